@@ -1,0 +1,1 @@
+"""What data must look like: codebook, crosswalks, study settings, vocabularies, finding rules."""

@@ -1,0 +1,230 @@
+"""Crosswalks: how one centre's spreadsheet says what the codebook asks, read from TOML.
+
+A crosswalk is the list of what may be read: a column that it does not name is never loaded.
+"""
+
+from __future__ import annotations
+
+from fnmatch import fnmatch
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, field_validator, model_validator
+
+from schemas.codebook import BASELINE, IDENTITY_FIELDS, RecordKind, upload_fields
+from schemas.codes import NOTATION
+from schemas.field import FieldSpec
+from schemas.settings_file import Settings, SettingsError, line_of, nearest, read_settings
+from schemas.study import SiteCode, Study
+from schemas.units import UNIT_MUST_BE_NAMED, units_for
+
+DateOrder = Literal["day-first", "month-first", "year-first"]
+DecimalMark = Literal["point", "comma"]
+RowKind = Literal["operation", "patient", "visit", "complication"]
+LANGUAGES = ("en", "es", "fr", "de", "pt")
+Language = Literal["en", "es", "fr", "de", "pt"]
+
+
+class Source(Settings):
+    """Where a field's value stands: a heading with details, or one value for the whole centre.
+
+    `codes` translates the centre's own codes; what it does not list is read as words.
+    """
+
+    heading: str | None = None
+    constant: str | None = None
+    unit: str | None = None
+    notation: str | None = None
+    codes: dict[str, str] = Field(default_factory=dict)
+
+    @field_validator("notation")
+    @classmethod
+    def _known_notation(cls, name: str | None) -> str | None:
+        if name is not None and name not in NOTATION:
+            raise ValueError(
+                f"unknown notation '{name}'{nearest(name, tuple(NOTATION))}; "
+                f"one of {', '.join(NOTATION)}"
+            )
+        return name
+
+    @model_validator(mode="after")
+    def _one_place(self) -> Source:
+        if (self.heading is None) == (self.constant is None):
+            raise ValueError("name either a heading or a constant")
+        return self
+
+
+def _as_source(value: object) -> object:
+    return {"heading": value} if isinstance(value, str) else value
+
+
+Sources = dict[str, Annotated[Source, BeforeValidator(_as_source)]]
+
+
+def _gather_fields(block: object, own: tuple[str, ...]) -> object:
+    """Blocks name their fields beside their own keys; put the former under `fields`."""
+    if not isinstance(block, dict) or "fields" in block:
+        return block
+    inner = {key: value for key, value in block.items() if key not in own}
+    return {**{key: block[key] for key in own if key in block}, "fields": inner}
+
+
+class VisitBlock(Settings):
+    """One visit laid out in columns of an operation's row."""
+
+    at: str | None = None
+    date: Annotated[Source, BeforeValidator(_as_source)] | None = None
+    fields: Sources
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inline(cls, block: Any) -> Any:
+        return _gather_fields(block, ("at", "date"))
+
+    @model_validator(mode="after")
+    def _valid(self) -> VisitBlock:
+        if self.at is None and self.date is None:
+            raise ValueError("a visit needs at = a window's name, or date = a heading")
+        _check_fields("visit", self.fields, beside=("visit_date", *IDENTITY_FIELDS))
+        return self
+
+    @property
+    def sources(self) -> Sources:
+        return {"visit_date": self.date, **self.fields} if self.date else self.fields
+
+
+class EyeBlock(Settings):
+    """One eye's operation in a row that holds both eyes of a patient."""
+
+    eye: Literal["right", "left"]
+    visits: tuple[VisitBlock, ...] = ()
+    fields: Sources
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inline(cls, block: Any) -> Any:
+        return _gather_fields(block, ("eye", "visits"))
+
+    @model_validator(mode="after")
+    def _valid(self) -> EyeBlock:
+        _check_fields("operation", self.fields, beside=IDENTITY_FIELDS)
+        return self
+
+
+class SheetTable(Settings):
+    """One table of the centre's workbook.
+
+    `file` is a pattern for the file's name, for centres that send several files; `sheet` the
+    sheet, left out for the first one; `header` the 1-based rows of the headings, left out to have
+    them found.
+    """
+
+    file: str = "*"
+    sheet: str | None = None
+    row: RowKind
+    header: tuple[int, ...] | None = None
+    fields: Sources
+    visits: tuple[VisitBlock, ...] = ()
+    eyes: tuple[EyeBlock, ...] = ()
+
+    @model_validator(mode="after")
+    def _valid(self) -> SheetTable:
+        if self.row == "patient":
+            if not self.eyes:
+                raise ValueError("a table of patients needs [[table.eyes]] blocks")
+            _check_fields("operation", self.fields, beside=("eye",))
+            _needs(self.fields, ("patient_id",))
+            for block in self.eyes:
+                _needs({**self.fields, **block.fields}, ("operation_date",))
+            return self
+        if self.eyes:
+            raise ValueError("[[table.eyes]] belongs to row = \"patient\"")
+        if self.visits and self.row != "operation":
+            raise ValueError("[[table.visits]] belongs to row = \"operation\" or \"patient\"")
+        _check_fields(self.row, self.fields)
+        needed = {
+            "operation": (*IDENTITY_FIELDS, "operation_date"),
+            "visit": (*IDENTITY_FIELDS, "visit_date"),
+            "complication": (*IDENTITY_FIELDS, "complication"),
+        }
+        _needs(self.fields, needed[self.row])
+        return self
+
+    def matches_file(self, name: str) -> bool:
+        return fnmatch(name.casefold(), self.file.casefold())
+
+
+class Crosswalk(Settings):
+    """One centre's crosswalk. `language` settles words that mean different things in two."""
+
+    site: SiteCode
+    title: str
+    language: Language = "en"
+    dates: DateOrder
+    decimal: DecimalMark
+    missing: tuple[str, ...] = ("",)
+    tables: tuple[SheetTable, ...] = Field(alias="table", min_length=1)
+
+    def tables_of_file(self, name: str) -> tuple[SheetTable, ...]:
+        return tuple(table for table in self.tables if table.matches_file(name))
+
+
+def _check_fields(kind: RecordKind, sources: Sources, beside: tuple[str, ...] = ()) -> None:
+    known = {name: f for name, f in upload_fields(kind).items() if name not in beside}
+    for name, source in sources.items():
+        if name not in known:
+            raise ValueError(
+                f"'{name}' is no field of one {kind}{nearest(name, tuple(known))}; "
+                "see the data dictionary"
+            )
+        _check_details(name, known[name].spec, source)
+
+
+def _check_details(name: str, spec: FieldSpec, source: Source) -> None:
+    if (source.notation is not None) != (spec.reads == "acuity"):
+        raise ValueError(
+            f"'{name}': " + ("name the notation of the acuity" if spec.reads == "acuity" else
+                             "only an acuity has a notation")
+        )  # fmt: skip
+    possible = ", ".join(units_for(spec.unit)) or "none"
+    if source.unit is None and spec.unit in UNIT_MUST_BE_NAMED:
+        raise ValueError(f"'{name}': name its unit; one of: {possible}")
+    if source.unit is not None and source.unit not in units_for(spec.unit):
+        raise ValueError(f"'{name}': unit '{source.unit}' is not possible; one of: {possible}")
+    if spec.codes and (strange := sorted(set(source.codes.values()) - set(spec.codes))):
+        raise ValueError(
+            f"'{name}': unknown code '{strange[0]}'{nearest(strange[0], tuple(spec.codes))}; "
+            f"one of {', '.join(spec.codes)}"
+        )
+
+
+def _needs(sources: Sources, names: tuple[str, ...]) -> None:
+    if absent := [name for name in names if name not in sources]:
+        raise ValueError(f"[table.fields] must name {' and '.join(absent)}")
+
+
+def read_crosswalk(study_folder: Path, study: Study, site: str) -> Crosswalk:
+    """The crosswalk of one centre of a study. Raises SettingsError."""
+    path = study_folder / "crosswalks" / f"{site}.toml"
+    crosswalk = read_settings(path, Crosswalk)
+    if crosswalk.site != site:
+        raise SettingsError(f"{path}: site = '{crosswalk.site}' must be '{site}', as the file's name")
+    _check_windows(path, crosswalk, (BASELINE, *study.visits))
+    return crosswalk
+
+
+def _check_windows(path: Path, crosswalk: Crosswalk, known: tuple[str, ...]) -> None:
+    for number, table in enumerate(crosswalk.tables):
+        places = [(("visits", i), block) for i, block in enumerate(table.visits)]
+        for eye_number, eye in enumerate(table.eyes):
+            places += [
+                (("eyes", eye_number, "visits", i), block)  # type: ignore[misc]
+                for i, block in enumerate(eye.visits)
+            ]
+        for place, block in places:
+            if block.at not in (None, *known):
+                line = line_of(path.read_text(encoding="utf-8"), ("table", number, *place, "at"))
+                raise SettingsError(
+                    f"{path}, line {line}: at = '{block.at}' is no window of study.toml"
+                    f"{nearest(str(block.at), known)}; one of {', '.join(known)}"
+                )

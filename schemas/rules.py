@@ -1,0 +1,162 @@
+"""Rules: everything that a finding can be about, what is done with the data, and how to mend it.
+
+A message is made from a rule's words and from facts of the codebook and the crosswalk (titles,
+headings, limits), never from what a cell says.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Action = Literal["hold", "blank", "ask"]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One kind of finding. `message` and `mend` may name {title}, {heading}, {low}, {high},
+    {unit}, {other} and {count}."""
+
+    name: str
+    action: Action
+    message: str
+    mend: str
+
+
+_DECLARED = (
+    # What a row needs to be a record at all.
+    Rule("record_number_missing", "hold", "{title} is empty.", "Enter the patient's record number."),
+    Rule("eye_missing", "hold", "{title} is empty.", "Enter which eye it was."),
+    Rule(
+        "eye_unreadable", "hold", "{title} is not a word for one eye.",
+        "Enter right or left, as OD, OS or in words of your language.",
+    ),
+    Rule("operation_date_missing", "hold", "{title} is empty.", "Enter the date of the operation."),
+    Rule(
+        "operation_date_unreadable", "hold", "{title} cannot be read with certainty.",
+        "Enter it as a date of the spreadsheet, or in the order that your crosswalk names.",
+    ),
+    Rule(
+        "operation_date_impossible", "hold", "{title} lies in the future or before 1990.",
+        "Check the year.",
+    ),
+    Rule(
+        "operation_doubled", "hold", "This patient, eye and date stand in another row too ({other}).",
+        "Keep one row for each operation.",
+    ),
+    Rule(
+        "operation_unknown", "hold", "No operation of this patient and eye is in this upload.",
+        "Check record number and eye here and on the operation's row.",
+    ),
+    Rule(
+        "complication_unreadable", "hold", "{title} is empty or not a known term.",
+        "Use a term of the data dictionary.",
+    ),
+    Rule(
+        "visit_undated", "hold", "The visit has neither a readable date nor a named window.",
+        "Enter the date of the visit.",
+    ),
+    Rule(
+        "visit_doubled", "hold", "This eye has another visit on the same day ({other}).",
+        "Keep one row for each visit.",
+    ),
+    Rule(
+        "case_gone", "hold", "This case was in your last upload and is in this one no longer.",
+        "Put the row back, or tell the coordinator why it left.",
+    ),
+    # What makes one value missing.
+    Rule(
+        "date_unreadable", "blank", "{title} cannot be read with certainty.",
+        "Enter it as a date of the spreadsheet, or in the order that your crosswalk names.",
+    ),
+    Rule(
+        "date_out_of_order", "blank", "{title} cannot be true beside the date of operation.",
+        "Check both dates.",
+    ),
+    Rule(
+        "number_unreadable", "blank", "{title} is not a number.",
+        "Enter a plain number in {unit}; leave it empty where it was not measured.",
+    ),
+    Rule(
+        "unit_unknown", "blank", "{title} carries a unit that it cannot have.",
+        "Write the value in {unit}.",
+    ),
+    Rule(
+        "value_approximate", "blank", "{title} is a bound, a range or an estimate.",
+        "Enter the measured value, or leave it empty.",
+    ),
+    Rule(
+        "error_value", "blank", "{title} holds an error of the spreadsheet.",
+        "Mend the formula, or type the value.",
+    ),
+    Rule(
+        "word_unknown", "blank", "{title} is not a word that is known for this field.",
+        "Use a word of the data dictionary, or have the coordinator add yours to the crosswalk.",
+    ),
+    Rule(
+        "word_ambiguous", "blank", "{title} holds words for more than one code.",
+        "Name one.",
+    ),
+    Rule(
+        "acuity_unreadable", "blank", "{title} is not an acuity.",
+        "Enter it as the rest of the column is written.",
+    ),
+    Rule(
+        "acuity_notation_differs", "blank",
+        "{title} is not written in the notation of its column ({other}).",
+        "Rewrite the value in that notation.",
+    ),
+    Rule(
+        "acuity_became_date", "blank", "{title} was turned into a date by the spreadsheet.",
+        "Format the cell as text and type the acuity again.",
+    ),
+    Rule(
+        "outside_possible", "blank", "{title} lies outside what is possible ({low} to {high} {unit}).",
+        "Check the value and its unit.",
+    ),
+    Rule(
+        "minimum_over_base", "blank", "The minimum diameter is larger than the base diameter.",
+        "Check whether the two were swapped, and their units.",
+    ),
+    Rule(
+        "fixation_order", "blank", "Fixation within 1 degree is more than within 2 degrees.",
+        "Check whether the two were swapped.",
+    ),
+    # What is used, and asked about.
+    Rule(
+        "outside_usual", "ask", "{title} is unusual (usually {low} to {high} {unit}).",
+        "Confirm it, or correct it.",
+    ),
+    Rule("value_missing", "ask", "{title} is empty.", "Enter it if it is known."),
+    Rule(
+        "words_left_over", "ask", "Part of {title} is not understood.",
+        "Use words of the data dictionary; the part that was understood is used.",
+    ),
+    Rule(
+        "age_differs", "ask", "The age does not fit the dates of birth and operation.",
+        "Check age and both dates; the age from the dates is used.",
+    ),
+    Rule(
+        "visit_window_differs", "ask",
+        "The date puts this visit into another window than its heading says ({other}).",
+        "Check the date; the date is used.",
+    ),
+    Rule(
+        "row_hidden", "ask", "This row is hidden in the sheet; it is read like any other.",
+        "Unhide it, or delete it if it should not be counted.",
+    ),
+    Rule(
+        "row_left_out", "ask", "This row is no record: it looks like a total, a legend or a note.",
+        "Nothing, if so; else fill in record number and eye.",
+    ),
+    Rule(
+        "heading_missing", "ask", "The heading '{heading}' is not in the sheet; {other}.",
+        "Put the heading back, or have the crosswalk changed.",
+    ),
+    Rule(
+        "heading_doubled", "ask", "The heading '{heading}' stands {count} times; none is read.",
+        "Give each column a heading of its own.",
+    ),
+)  # fmt: skip
+
+RULES: dict[str, Rule] = {rule.name: rule for rule in _DECLARED}

@@ -1,0 +1,1 @@
+"""One pandera model per table: what an upload may hold, and what the warehouse holds."""

@@ -1,0 +1,87 @@
+"""Tables that say where values came from, what was asked about them, and what was merged when."""
+
+from __future__ import annotations
+
+import pandas as pd
+from pandera.typing import Series
+
+from schemas import codes
+from schemas.field import Table, field
+
+WEEK = "ISO 8601 week, as 2026-W47."
+
+
+class Findings(Table):
+    """One row for each matter raised with a centre."""
+
+    finding_key: Series[str] = field(
+        "Finding", "The same from week to week for the same matter.", nullable=False, unique=True
+    )
+    site: Series[str] = field("Centre", "Code of the centre.", nullable=False)
+    case_label: Series[str] = field("Case", "Random code of the operation or patient.")
+    upload: Series[str] = field("Upload", "Key of the upload that was read.", nullable=False)
+    sheet: Series[str] = field("Sheet", "Sheet of the workbook.")
+    cell: Series[str] = field("Cell", "Address of the cell.")
+    field_: Series[str] = field("Field", "Field of the codebook.", alias="field")
+    rule: Series[str] = field("Rule", "Name of the rule.", nullable=False)
+    action: Series[str] = field(
+        "Action", "What was done with the data.", codes=codes.ACTION, nullable=False
+    )
+    message: Series[str] = field("What is wrong", "In words, without the value.", nullable=False)
+    mend: Series[str] = field("How to mend it", "In words.", nullable=False)
+    first_week: Series[str] = field("First seen", WEEK, nullable=False)
+    last_week: Series[str] = field("Last seen", WEEK, nullable=False)
+    state: Series[str] = field("State", "Where the matter stands.", codes=codes.STATE, nullable=False)
+    answer: Series[str] = field("Answer", "Coded answer of the centre.")
+
+
+class Cells(Table):
+    """Where each harmonised value came from; never what the cell said."""
+
+    key: Series[str] = field("Row", "Key of the operation, visit or complication.", nullable=False)
+    field_: Series[str] = field("Field", "Column of the warehouse.", nullable=False, alias="field")
+    upload: Series[str] = field("Upload", "Key of the upload.", nullable=False)
+    sheet: Series[str] = field("Sheet", "Sheet of the workbook.", nullable=False)
+    cell: Series[str] = field("Cell", "Address of the cell.", nullable=False)
+
+
+class Unread(Table):
+    """One row for each sheet or column of an upload that no crosswalk names."""
+
+    site: Series[str] = field("Centre", "Code of the centre.", nullable=False)
+    upload: Series[str] = field("Upload", "Key of the upload.", nullable=False)
+    sheet: Series[str] = field("Sheet", "Sheet of the workbook.", nullable=False)
+    cell: Series[str] = field("Cell", "Address of the heading; empty for a whole sheet.")
+    heading: Series[str] = field("Heading", "The heading alone; empty for a whole sheet.")
+
+
+class Uploads(Table):
+    """One row for each file that a centre sent."""
+
+    upload_key: Series[str] = field(
+        "Upload", "Centre, week and the first digits of the file's checksum.",
+        nullable=False, unique=True,
+    )  # fmt: skip
+    site: Series[str] = field("Centre", "Code of the centre.", nullable=False)
+    week: Series[str] = field("Week", WEEK, nullable=False)
+    file_name: Series[str] = field("File", "Name of the file, cleared of what could identify.")
+    sha256: Series[str] = field("Checksum", "SHA-256 of the file's bytes.", nullable=False)
+    sheets: Series[pd.Int64Dtype] = field("Sheets", "Sheets in the file.", nullable=False)
+    rows_read: Series[pd.Int64Dtype] = field("Rows read", "Records found.", nullable=False)
+    rows_merged: Series[pd.Int64Dtype] = field("Rows merged", "Records taken.", nullable=False)
+    rows_held: Series[pd.Int64Dtype] = field("Rows held", "Records kept out.", nullable=False)
+    status: Series[str] = field(
+        "Status", "What became of the file.", codes=codes.UPLOAD_STATUS, nullable=False
+    )
+    reason: Series[str] = field("Reason", "Why a file was set aside.")
+
+
+class Weeks(Table):
+    """One row for each merge of a week."""
+
+    week: Series[str] = field("Week", WEEK, nullable=False, unique=True)
+    started: Series[str] = field("Started", "UTC time, ISO 8601.", nullable=False)
+    finished: Series[str] = field("Finished", "UTC time, ISO 8601.", nullable=False)
+    code_version: Series[str] = field("Version", "Version of foveapool.", nullable=False)
+    codebook_version: Series[str] = field("Codebook", "Version of the codebook.", nullable=False)
+    counts: Series[str] = field("Counts", "Rows read, merged and held, findings; as JSON.")
