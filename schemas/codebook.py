@@ -16,6 +16,7 @@ from schemas.tables.intake import ComplicationIntake, OperationIntake, VisitInta
 from schemas.tables.operations import Operations
 from schemas.tables.provenance import Cells, Findings, Unread, Uploads, Weeks
 from schemas.tables.visits import Visits
+from schemas.visit_names import BASELINE, BASELINE_DAYS, UNSCHEDULED  # noqa: F401
 
 VERSION = "1"
 
@@ -46,12 +47,6 @@ _INTAKE: dict[RecordKind, type[Table]] = {
 }
 
 IDENTITY_FIELDS = ("patient_id", "eye")
-
-# The visit before the operation, in days from it. Common practice, no source: series take the
-# examination of the last three months.
-BASELINE = "baseline"
-BASELINE_DAYS = (-90, 0)
-UNSCHEDULED = "unscheduled"
 
 
 @dataclass(frozen=True)

@@ -5,13 +5,15 @@ A crosswalk is the list of what may be read: a column that it does not name is n
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fnmatch import fnmatch
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
-from schemas.codebook import BASELINE, IDENTITY_FIELDS, RecordKind, upload_fields
+from schemas.codebook import IDENTITY_FIELDS, RecordKind, upload_fields
+from schemas.visit_names import BASELINE
 from schemas.codes import NOTATION
 from schemas.field import FieldSpec
 from schemas.settings_file import Settings, SettingsError, line_of, nearest, read_settings
@@ -138,9 +140,9 @@ class SheetTable(Settings):
                 _needs({**self.fields, **block.fields}, ("operation_date",))
             return self
         if self.eyes:
-            raise ValueError("[[table.eyes]] belongs to row = \"patient\"")
+            raise ValueError('[[table.eyes]] belongs to row = "patient"')
         if self.visits and self.row != "operation":
-            raise ValueError("[[table.visits]] belongs to row = \"operation\" or \"patient\"")
+            raise ValueError('[[table.visits]] belongs to row = "operation" or "patient"')
         _check_fields(self.row, self.fields)
         needed = {
             "operation": (*IDENTITY_FIELDS, "operation_date"),
@@ -164,6 +166,14 @@ class Crosswalk(Settings):
     decimal: DecimalMark
     missing: tuple[str, ...] = ("",)
     tables: tuple[SheetTable, ...] = Field(alias="table", min_length=1)
+
+    def texts(self) -> Iterator[str]:
+        """Every text of the crosswalk that is known to be no patient's: title, sheets, headings."""
+        yield from (self.site, self.title)
+        for table in self.tables:
+            yield from (table.file, table.sheet or "")
+            for sources in (table.fields, *(block.fields for block in table.eyes)):
+                yield from (source.heading or "" for source in sources.values())
 
     def tables_of_file(self, name: str) -> tuple[SheetTable, ...]:
         return tuple(table for table in self.tables if table.matches_file(name))
@@ -208,7 +218,9 @@ def read_crosswalk(study_folder: Path, study: Study, site: str) -> Crosswalk:
     path = study_folder / "crosswalks" / f"{site}.toml"
     crosswalk = read_settings(path, Crosswalk)
     if crosswalk.site != site:
-        raise SettingsError(f"{path}: site = '{crosswalk.site}' must be '{site}', as the file's name")
+        raise SettingsError(
+            f"{path}: site = '{crosswalk.site}' must be '{site}', as the file's name"
+        )
     _check_windows(path, crosswalk, (BASELINE, *study.visits))
     return crosswalk
 

@@ -21,7 +21,7 @@ Missing = Literal["hold", "ask"]
 # How the cell of an upload is read: `transforms.validate` reads identities and dates,
 # `transforms.harmonise` everything else.
 Reading = Literal[
-    "acuity", "closure", "code", "date", "identity", "integer", "number", "tamponade",
+    "acuity", "code", "date", "identity", "integer", "number", "tamponade",
     "technique", "yes_no",
 ]  # fmt: skip
 

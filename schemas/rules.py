@@ -103,7 +103,7 @@ _DECLARED = (
     ),
     Rule(
         "acuity_notation_differs", "blank",
-        "{title} is not written in the notation of its column ({other}).",
+        "{title} is not written in the notation of its column.",
         "Rewrite the value in that notation.",
     ),
     Rule(

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
-from schemas.codebook import BASELINE, UNSCHEDULED
+from schemas.visit_names import BASELINE, UNSCHEDULED
 from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
 from schemas.settings_file import Settings, SettingsError, nearest, read_settings
 

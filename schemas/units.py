@@ -38,7 +38,9 @@ UNITS: dict[str, dict[str, Unit]] = {
         "year": Unit(12.0, ("year", "years", "y", "años", "ans", "jahre", "anos")),
         "week": Unit(7 * 12 / 365.25, ("week", "weeks", "wk", "w")),
     },
-    "years": {"years": Unit(1.0, ("years", "year", "y", "yrs", "yo", "años", "ans", "jahre", "anos"))},
+    "years": {
+        "years": Unit(1.0, ("years", "year", "y", "yrs", "yo", "años", "ans", "jahre", "anos"))
+    },
     "%": {"%": Unit(1.0, ("%", "percent", "per cent")), "fraction": Unit(100.0, ())},
     "dB": {"dB": Unit(1.0, ("db",))},
     "asb": {"asb": Unit(1.0, ("asb",))},

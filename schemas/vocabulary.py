@@ -6,7 +6,8 @@ One TOML file a concept under `schemas/vocabularies/`, named as the code list:
     en = ["ART", "retinal autograft"]   # its words, by language
     es = ["trasplante autologo de retina"]
 
-Adding a word is one line there.
+Adding a word is one line there. A word of one language is understood in the others too, unless it
+is as short as an abbreviation: AM is amniotic membrane in English and the hole itself in Spanish.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ from importlib.resources import files
 
 _INNER_MARKS = re.compile(r"(?<=\w)[-_/.’'](?=\w)")
 _OTHER_MARKS = re.compile(r"[^\w+\-%<>=]+")
+
+LONGEST_OF_ONE_LANGUAGE = 2  # letters of an abbreviation that counts only where it is listed
 
 
 def normal_form(text: str) -> str:
@@ -47,22 +50,45 @@ class Vocabulary:
         A word that stands for different codes in different languages is settled by `language`;
         if that does not settle it, it is no word for anything.
         """
-        by_language = self.words.get(normal_form(text))
+        word = normal_form(text)
+        by_language = self.words.get(word)
         if not by_language:
             return None
         if language in by_language:
             return by_language[language]
         codes = set(by_language.values())
-        return codes.pop() if len(codes) == 1 else None
+        if len(word) <= LONGEST_OF_ONE_LANGUAGE or len(codes) > 1:
+            return None
+        return codes.pop()
+
+    def is_of(self, text: str, language: str) -> bool:
+        """True where `text` is listed under `language` itself, not borrowed from another."""
+        return language in self.words.get(normal_form(text), {})
 
 
 @cache
 def vocabulary(concept: str) -> Vocabulary:
-    """The vocabulary of a concept. Raises FileNotFoundError where no file has its name."""
+    """The vocabulary of a concept.
+
+    Raises FileNotFoundError where no file has its name, and ValueError where one word of a
+    language stands for two codes or for nothing but punctuation.
+    """
     source = files("schemas").joinpath("vocabularies", f"{concept}.toml")
+    return read_vocabulary(concept, source.read_text(encoding="utf-8"))
+
+
+def read_vocabulary(concept: str, toml: str) -> Vocabulary:
+    """The vocabulary that `toml` writes out. Raises ValueError, see `vocabulary`."""
     words: dict[str, dict[str, str]] = {}
-    for code, by_language in tomllib.loads(source.read_text(encoding="utf-8")).items():
+    for code, by_language in tomllib.loads(toml).items():
         for language, entries in by_language.items():
             for entry in (code.replace("_", " "), *entries):
-                words.setdefault(normal_form(entry), {})[language] = code
+                known = words.setdefault(normal_form(entry), {})
+                if known.setdefault(language, code) != code:
+                    raise ValueError(
+                        f"{concept}.toml: '{entry}' ({language}) stands for {known[language]} and "
+                        f"for {code}; leave it under one, or under none"
+                    )
+    if "" in words:
+        raise ValueError(f"{concept}.toml: an entry is nothing but punctuation; take it out")
     return Vocabulary(concept, words)

@@ -19,7 +19,9 @@ class Operations(Table):
         "Operation", "Random code of the operation.", nullable=False, unique=True
     )
     patient_key: Series[str] = field("Patient", "Random code of the patient.", nullable=False)
-    site: Series[str] = field("Centre", "Code of the centre.", identifier="indirect", nullable=False)
+    site: Series[str] = field(
+        "Centre", "Code of the centre.", identifier="indirect", nullable=False
+    )
     eye: Series[str] = field(
         "Eye", "Side of the operated eye.", codes=codes.EYE, identifier="indirect",
         upload=("eye",), nullable=False,
@@ -31,6 +33,11 @@ class Operations(Table):
         "Surgeon's case number",
         "Place of the operation in the surgeon's series at this centre, by date, from 1.",
         hard=Limits(1, 5000, "project choice"), upload=("surgeon", "operation_date"),
+    )  # fmt: skip
+    eye_operation_number: Series[pd.Int64Dtype] = field(
+        "Operation of the eye", "Place of the operation among those of the same eye, by date. "
+        "The first is the index operation; later ones are re-operations.",
+        hard=Limits(1, 20, "project choice"), upload=("operation_date",), nullable=False,
     )  # fmt: skip
     operation_year: Series[pd.Int64Dtype] = field(
         "Year of operation", "Calendar year of the index operation.", unit="year",

@@ -31,7 +31,9 @@ class Findings(Table):
     mend: Series[str] = field("How to mend it", "In words.", nullable=False)
     first_week: Series[str] = field("First seen", WEEK, nullable=False)
     last_week: Series[str] = field("Last seen", WEEK, nullable=False)
-    state: Series[str] = field("State", "Where the matter stands.", codes=codes.STATE, nullable=False)
+    state: Series[str] = field(
+        "State", "Where the matter stands.", codes=codes.STATE, nullable=False
+    )
     answer: Series[str] = field("Answer", "Coded answer of the centre.")
 
 
@@ -66,10 +68,18 @@ class Uploads(Table):
     week: Series[str] = field("Week", WEEK, nullable=False)
     file_name: Series[str] = field("File", "Name of the file, cleared of what could identify.")
     sha256: Series[str] = field("Checksum", "SHA-256 of the file's bytes.", nullable=False)
+    read_with: Series[str] = field(
+        "Read with", "Checksum of the crosswalk, the settings and the program that read it.",
+        nullable=False,
+    )  # fmt: skip
     sheets: Series[pd.Int64Dtype] = field("Sheets", "Sheets in the file.", nullable=False)
-    rows_read: Series[pd.Int64Dtype] = field("Rows read", "Records found.", nullable=False)
-    rows_merged: Series[pd.Int64Dtype] = field("Rows merged", "Records taken.", nullable=False)
-    rows_held: Series[pd.Int64Dtype] = field("Rows held", "Records kept out.", nullable=False)
+    rows_read: Series[pd.Int64Dtype] = field(
+        "Rows read", "Operations, visits and complications found.", nullable=False
+    )
+    rows_merged: Series[pd.Int64Dtype] = field(
+        "Rows merged", "Of these, taken into the pool.", nullable=False
+    )
+    rows_held: Series[pd.Int64Dtype] = field("Rows held", "Of these, kept out.", nullable=False)
     status: Series[str] = field(
         "Status", "What became of the file.", codes=codes.UPLOAD_STATUS, nullable=False
     )

@@ -55,7 +55,7 @@ class Visits(Table):
     )  # fmt: skip
     closure: Series[str] = field(
         "Hole on the scan", "State of the hole on optical coherence tomography.",
-        codes=codes.CLOSURE, upload="closure", reads="closure",
+        codes=codes.CLOSURE, upload="closure", reads="code",
         source="Type 1 and 2 closure, Br J Ophthalmol 2003;87:1015; closed, flat open, elevated "
         "open as graded in Trials 2015;16",
     )  # fmt: skip

@@ -1,0 +1,96 @@
+"""The weekly merge as a Prefect flow; its tasks are thin wrappers over plain functions.
+
+Parameters and names hold only folders, centre codes and weeks: Prefect keeps them in its database.
+Prefect reads its settings when this module is first imported: call
+`prefect_environment.settle_environment` before.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+from prefect import flow, task
+from prefect.client.schemas.objects import State, TaskRun
+from prefect.task_runners import ThreadPoolTaskRunner
+from prefect.tasks import Task
+
+from pipelines.commit import commit_late, commit_weeks
+from pipelines.errors import DiskTrouble, value_free
+from pipelines.ingest import Ingested, ingest
+from pipelines.linkage import Linkage, pseudonym_key
+from pipelines.outputs import build_outputs
+from pipelines.plan import make_plan, read_all_settings
+from pipelines.progress import reporter
+from pipelines.study_folder import StudyFolder
+from pipelines.uploads import site_week
+from pipelines.warehouse import Warehouse
+
+WORKERS = 2
+
+
+def _is_disk_trouble(task: Task[Any, Any], run: TaskRun, state: State[Any]) -> bool:
+    """A file on a network disk may be there on the second try; nothing else gets better."""
+    return isinstance(state.result(raise_on_failure=False), DiskTrouble)
+
+
+@task(
+    task_run_name="ingest-{site}-{week}", retries=2, retry_delay_seconds=2,
+    retry_condition_fn=_is_disk_trouble, persist_result=False, log_prints=False,
+)  # fmt: skip
+def ingest_upload(root: str, into: str, site: str, week: str) -> Ingested:
+    """Ingests one centre's upload of one week."""
+    with value_free(f"upload of {site}, {week}"):
+        folder = StudyFolder(Path(root), Path(into))
+        settings = read_all_settings(folder)
+        sent = site_week(folder.uploads / week / site, site, week)
+        return ingest(
+            sent, settings.crosswalks[site], settings.study, pseudonym_key(folder.key),
+            settings.read_with[site],
+        )  # fmt: skip
+
+
+@task(task_run_name="commit", persist_result=False, log_prints=False)
+def commit(root: str, into: str, started: str, ingested: list[Ingested]) -> None:
+    """Writes all ingested uploads in one transaction, and late ones as set aside."""
+    with value_free("writing the warehouse"):
+        folder = StudyFolder(Path(root), Path(into))
+        settings = read_all_settings(folder)
+        late = make_plan(folder, settings, None).late
+        linkage = Linkage(folder.linkage, pseudonym_key(folder.key))
+        with Warehouse(folder.warehouse) as warehouse:
+            commit_weeks(warehouse, linkage, ingested, started, utc_now())
+            commit_late(warehouse, late, settings)
+
+
+@task(task_run_name="outputs", persist_result=False, log_prints=False)
+def outputs(root: str, into: str) -> None:
+    """Builds pages, tables and returns."""
+    with value_free("building the outputs"):
+        folder = StudyFolder(Path(root), Path(into))
+        build_outputs(folder, read_all_settings(folder))
+
+
+def utc_now() -> str:
+    """The time in UTC, ISO 8601, whole seconds."""
+    return dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+
+
+@flow(
+    name="weekly-merge", task_runner=ThreadPoolTaskRunner(max_workers=WORKERS),
+    persist_result=False, log_prints=False,
+)  # fmt: skip
+def weekly_merge(root: str, into: str, pending: list[tuple[str, str]]) -> None:
+    """Ingests every pending (centre, week), commits them together, builds the outputs."""
+    started = utc_now()
+    reporter().begin(len(pending))
+    futures = [ingest_upload.submit(root, into, site, week) for site, week in pending]
+    ingested = []
+    for (site, week), future in zip(pending, futures, strict=True):
+        ingested.append(future.result())
+        reporter().ingested(site, week)
+    reporter().step("writing the warehouse")
+    commit(root, into, started, ingested)
+    reporter().step("building pages and tables")
+    outputs(root, into)

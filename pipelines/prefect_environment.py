@@ -1,0 +1,103 @@
+"""Prefect's settings for this tool, and the server that a merge starts for itself.
+
+The settings must be in the environment before Prefect is first imported. Where `PREFECT_API_URL`
+names a server, that one is used and nothing is started.
+
+Prefect's own temporary server writes its shutdown errors to the terminal; a server that we start
+writes to a log file in the study's store. It is bound to the loopback address.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+from pipelines.errors import StudyError
+
+START_SECONDS = 120
+STOP_SECONDS = 10
+API_URL = "PREFECT_API_URL"
+
+_SETTINGS = {
+    # No telemetry, of Prefect or of what it brings along.
+    "DO_NOT_TRACK": "1",
+    "PREFECT_SERVER_ANALYTICS_ENABLED": "false",
+    "PREFECT_CLOUD_ENABLE_ORCHESTRATION_TELEMETRY": "false",
+    # Results hold patients' data: they stay in memory.
+    "PREFECT_RESULTS_PERSIST_BY_DEFAULT": "false",
+    "PREFECT_LOGGING_LOG_PRINTS": "false",
+    "PREFECT_LOGGING_LEVEL": "ERROR",
+    "PREFECT_SERVER_LOGGING_LEVEL": "CRITICAL",
+    "PREFECT_SERVER_UI_ENABLED": "false",
+    "PREFECT_CLI_PROMPT": "false",
+}
+
+
+def settle_environment(home: Path) -> None:
+    """Puts the settings into the environment, for this process and its children."""
+    home.mkdir(parents=True, exist_ok=True, mode=0o700)
+    home.chmod(0o700)
+    os.environ.update(_SETTINGS)
+    os.environ["PREFECT_HOME"] = str(home)
+
+
+@contextlib.contextmanager
+def prefect_server(home: Path) -> Iterator[None]:
+    """A server for the time of a merge, started at once and awaited by `await_server`."""
+    settle_environment(home)
+    if os.environ.get(API_URL):
+        yield
+        return
+    port = _free_port()
+    os.environ[API_URL] = f"http://127.0.0.1:{port}/api"
+    with (home / "server.log").open("wb") as log:
+        server = subprocess.Popen(
+            [sys.executable, "-m", "prefect", "server", "start", "--host", "127.0.0.1",
+             "--port", str(port), "--no-services"],
+            stdout=log, stderr=log, stdin=subprocess.DEVNULL,
+            env={key: value for key, value in os.environ.items() if key != API_URL},
+        )  # fmt: skip
+        try:
+            yield
+        finally:
+            del os.environ[API_URL]
+            _stop(server)
+
+
+def await_server() -> None:
+    """Returns when the server answers. Raises StudyError where it does not in time."""
+    url = os.environ[API_URL] + "/health"
+    deadline = time.monotonic() + START_SECONDS
+    while time.monotonic() < deadline:
+        with contextlib.suppress(urllib.error.URLError, ConnectionError, TimeoutError):
+            with urllib.request.urlopen(url, timeout=5) as answer:
+                if answer.status == 200:
+                    return
+        time.sleep(0.1)
+    raise StudyError(
+        f"no Prefect server answers within {START_SECONDS} s; "
+        "see store/prefect/server.log, or PREFECT_API_URL where it is set"
+    )
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def _stop(server: subprocess.Popen[bytes]) -> None:
+    server.terminate()
+    try:
+        server.wait(STOP_SECONDS)
+    except subprocess.TimeoutExpired:
+        server.kill()
+        server.wait()

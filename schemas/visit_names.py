@@ -1,0 +1,10 @@
+"""Names of visits beside the windows that a study declares."""
+
+from __future__ import annotations
+
+# The visit before the operation, in days from it. Common practice, no source: series take the
+# examination of the last three months.
+BASELINE = "baseline"
+BASELINE_DAYS = (-90, 0)
+
+UNSCHEDULED = "unscheduled"

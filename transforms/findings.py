@@ -1,0 +1,94 @@
+"""Findings in the making: which rule, which record, which cell; words are added at the end."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+
+import pandas as pd
+
+from schemas.codebook import RECORD_KINDS, FieldSpec, upload_fields
+from schemas.rules import RULES
+
+RAISED_COLUMNS = (
+    "rule", "record", "kind", "field", "upload", "sheet", "cell", "heading", "other", "count",
+)  # fmt: skip
+
+
+def none_raised() -> pd.DataFrame:
+    """An empty frame of raised findings."""
+    return pd.DataFrame({name: pd.Series(dtype="object") for name in RAISED_COLUMNS})
+
+
+def raised(rule: str, where: pd.DataFrame, **facts: object) -> pd.DataFrame:
+    """Findings of `rule`, one for each row of `where`.
+
+    `where` holds any of the columns record, kind, field, upload, sheet and cell; `facts` (heading,
+    other, count) are scalars or columns aligned with it. No fact may come from a cell's value.
+    """
+    assert rule in RULES, rule
+    frame = where.assign(rule=rule, **facts).reindex(columns=list(RAISED_COLUMNS))
+    return frame.astype("object").where(frame.notna(), None)
+
+
+def gathered(*parts: pd.DataFrame) -> pd.DataFrame:
+    """All findings of the parts, in their order."""
+    filled = [part for part in parts if len(part)]
+    return pd.concat(filled, ignore_index=True) if filled else none_raised()
+
+
+def held_records(findings: pd.DataFrame) -> set[int]:
+    """Records that a finding keeps out of the pool."""
+    is_hold = findings["rule"].map(lambda rule: RULES[rule].action == "hold").astype(bool)
+    return set(findings.loc[is_hold & findings["record"].notna(), "record"].astype(int))
+
+
+def worded(findings: pd.DataFrame) -> pd.DataFrame:
+    """Adds action, message and mend, from the rule's words and the codebook's facts."""
+    rows = [_words(row) for row in findings.to_dict("records")]
+    words = pd.DataFrame(rows, columns=["action", "message", "mend"], index=findings.index)
+    return pd.concat([findings, words], axis=1)
+
+
+def _words(finding: Mapping[str, object]) -> tuple[str, str, str]:
+    rule = RULES[str(finding["rule"])]
+    spec = _spec(finding["kind"], finding["field"])
+    limits = spec and (spec.soft if rule.name == "outside_usual" else spec.hard)
+    facts = {
+        "title": spec.title if spec else "This",
+        "unit": (spec.unit or "") if spec else "",
+        "low": f"{limits.low:g}" if limits else "",
+        "high": f"{limits.high:g}" if limits else "",
+        "heading": finding["heading"],
+        "other": finding["other"],
+        "count": finding["count"],
+    }
+    return rule.action, rule.message.format(**facts).replace(" )", ")"), rule.mend.format(**facts)
+
+
+def _spec(kind: object, name: object) -> FieldSpec | None:
+    kinds = [k for k in RECORD_KINDS if kind in (None, k)]
+    known = [upload_fields(k)[str(name)].spec for k in kinds if name in upload_fields(k)]
+    return known[0] if known else None
+
+
+def keyed(findings: pd.DataFrame, site: str) -> pd.DataFrame:
+    """Adds `finding_key`: the same from week to week for the same matter.
+
+    It hangs on centre, case, visit, field and rule; where no case is known, on sheet and cell.
+    Matters that agree in all of these are told apart by their order in the upload. Takes columns
+    case_label, row_key, field, rule, sheet, cell.
+    """
+    place = findings["sheet"].fillna("") + "!" + findings["cell"].fillna("")
+    case = findings["case_label"].where(findings["case_label"].notna(), place)
+    matter = (
+        site + "|" + case + "|" + findings["row_key"].fillna("") + "|"
+        + findings["field"].fillna("") + "|" + findings["rule"]
+    )  # fmt: skip
+    occurrence = matter.groupby(matter).cumcount().astype(str)
+    return findings.assign(
+        finding_key=[
+            "F-" + hashlib.sha256(text.encode()).hexdigest()[:12]
+            for text in matter + "|" + occurrence
+        ]
+    )

@@ -1,0 +1,1 @@
+"""Every centre's notation, unit and word into the codebook's one."""

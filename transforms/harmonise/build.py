@@ -1,0 +1,113 @@
+"""Builds the warehouse's rows of one upload from de-identified records and their cells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from schemas.codebook import RECORD_KINDS, RecordKind, columns_from
+from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
+from schemas.crosswalk import Crosswalk
+from transforms.findings import gathered, raised
+from transforms.harmonise.checks import (
+    CellsOfRecords,
+    Values,
+    apply_limits,
+    ask_for_missing,
+    exclude_contradictions,
+)
+from transforms.harmonise.hole import oversize_pct, size_class
+from transforms.harmonise.quantities import NOMINAL
+from transforms.harmonise.read_cells import Readings, read_cells
+from transforms.records import Records
+
+# Years by which a typed age may differ from the one between two dates: ages are often taken at
+# the first visit.
+AGE_TOLERANCE = 1
+
+
+@dataclass(frozen=True)
+class Harmonised:
+    """Values by kind, labelled by record; the cell of every value; findings of the cells."""
+
+    values: Values
+    cells: pd.DataFrame
+    findings: pd.DataFrame
+
+
+def harmonise(
+    records: Records, persons: pd.DataFrame, crosswalk: Crosswalk, off_chart: str, age_top: int
+) -> Harmonised:
+    """Harmonises every cell of every record, held ones included, so that all is told at once.
+
+    `persons` is the frame of `deidentify`, `off_chart` names a set of `schemas.conventions`.
+    """
+    readings, unread = read_cells(records, crosswalk, OFF_CHART_SETS[off_chart].values)
+    values: Values = {kind: readings[kind].values.copy() for kind in RECORD_KINDS}
+    cells = CellsOfRecords(records)
+    ages = _settle_ages(values, persons, cells, age_top)
+    impossible = apply_limits(values, cells, "hard", worked_out=False)
+    contradictions = exclude_contradictions(values, cells)
+    usual = apply_limits(values, cells, "soft", worked_out=False)
+    _work_out(values["operation"])
+    derived_hard = apply_limits(values, cells, "hard", worked_out=True)
+    derived_soft = apply_limits(values, cells, "soft", worked_out=True)
+    told = gathered(unread, impossible, contradictions)
+    missing = ask_for_missing(readings, values, cells, told)
+    findings = gathered(told, usual, derived_hard, derived_soft, missing, ages)
+    sources = pd.concat([_sources(kind, readings[kind], values[kind], cells) for kind in values])
+    return Harmonised(values, sources.reset_index(drop=True), findings)
+
+
+def _settle_ages(
+    values: Values, persons: pd.DataFrame, cells: CellsOfRecords, age_top: int
+) -> pd.DataFrame:
+    """The age between the dates goes before a typed one; typed ages are cut off as well."""
+    operations = values["operation"]
+    from_dates = persons["age_years"].reindex(operations.index)
+    if "age_years" not in operations:
+        operations["age_years"] = from_dates
+        return gathered()
+    typed = operations["age_years"].astype("Int64")
+    typed = typed.where(~(typed > age_top).fillna(False), age_top)
+    differs = ((typed - from_dates).abs() > AGE_TOLERANCE).fillna(False).astype(bool)
+    operations["age_years"] = from_dates.fillna(typed)
+    return raised("age_differs", cells.of("operation", "age", operations.index[differs]))
+
+
+def _work_out(operations: pd.DataFrame) -> None:
+    """Adds size classes and the graft's size against the hole."""
+    for name in ("hole_min_diameter_um", "hole_base_diameter_um", "graft_diameter_um"):
+        if name not in operations:
+            operations[name] = pd.Series(float("nan"), index=operations.index)
+    minimum = operations["hole_min_diameter_um"].astype("float64")
+    nominal = operations.get(
+        "hole_min_diameter_um" + NOMINAL, pd.Series(False, index=operations.index)
+    )
+    graft = operations["graft_diameter_um"].astype("float64")
+    base = operations["hole_base_diameter_um"].astype("float64")
+    operations["hole_size_class"] = size_class(minimum, nominal, SIZE_SCHEMES["ivts_2013"])
+    operations["hole_size_band"] = size_class(minimum, nominal, SIZE_SCHEMES["bands_above_400"])
+    operations["graft_oversize_min_pct"] = oversize_pct(graft, minimum)
+    operations["graft_oversize_base_pct"] = oversize_pct(graft, base)
+
+
+def _sources(
+    kind: RecordKind, readings: Readings, values: pd.DataFrame, cells: CellsOfRecords
+) -> pd.DataFrame:
+    """The cell, or cells, behind every value: record, column, sheet, cell."""
+    parts = []
+    for column, fields in columns_from(kind).items():
+        if column not in values:
+            continue
+        there = values.index[values[column].notna()]
+        for name in fields:
+            labels = there
+            if column in readings.read_from:
+                labels = there[(readings.read_from[column].reindex(there) == name).to_numpy()]
+            found = cells.of(kind, name, labels)
+            found = found[found["cell"].notna() & found["value"].notna()]
+            parts.append(found[["record", "sheet", "cell"]].assign(column=column))
+    columns = ["record", "column", "sheet", "cell"]
+    return pd.concat(parts)[columns] if parts else pd.DataFrame(columns=columns)

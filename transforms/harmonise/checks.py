@@ -1,0 +1,126 @@
+"""Checks over harmonised values: limits, pairs that exclude each other, and what is missing."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from schemas.codebook import RECORD_KINDS, RECORD_TABLE, RecordKind, table_fields
+from schemas.field import FieldSpec
+from transforms.findings import gathered, raised
+from transforms.harmonise.limits import Kind, outside
+from transforms.harmonise.read_cells import Readings
+from transforms.records import Records
+
+Values = dict[RecordKind, pd.DataFrame]
+
+
+class CellsOfRecords:
+    """The cell of each upload field of each record, filled or empty."""
+
+    def __init__(self, records: Records) -> None:
+        self._by_kind = {
+            kind: cells.set_index(["field", "record"])
+            for kind, cells in records.cells.groupby("kind", sort=False)
+        }
+
+    def of(self, kind: RecordKind, name: str, labels: pd.Index) -> pd.DataFrame:
+        """Cells of an upload field for the given records; fewer rows where it is not mapped."""
+        cells = self._by_kind.get(kind)
+        if cells is None or name not in cells.index.get_level_values("field"):
+            return pd.DataFrame(columns=["record", "kind", "field", "sheet", "cell", "value"])
+        of_field = cells.loc[name]
+        found = of_field[of_field.index.isin(labels)].reset_index()
+        return found.assign(field=name)
+
+
+def apply_limits(
+    values: Values, cells: CellsOfRecords, which: Kind, *, worked_out: bool
+) -> pd.DataFrame:
+    """Raises what lies outside the limits; beyond hard ones the value becomes missing.
+
+    `worked_out` chooses between values read from a cell and values worked out from others.
+    """
+    rule = "outside_possible" if which == "hard" else "outside_usual"
+    findings = []
+    for kind in RECORD_KINDS:
+        specs = table_fields(RECORD_TABLE[kind])
+        for column, labels in outside(values[kind], kind, which).items():
+            spec = specs[column]
+            if (spec.reads is None) != worked_out:
+                continue
+            if which == "hard":
+                values[kind].loc[labels, column] = None
+            findings.append(raised(rule, cells.of(kind, spec.upload[0], labels)))
+    return gathered(*findings)
+
+
+def exclude_contradictions(values: Values, cells: CellsOfRecords) -> pd.DataFrame:
+    """Pairs of which one must be the smaller: where it is not, neither can be trusted."""
+    return gathered(
+        _ordered(
+            values["operation"], cells, "operation", "minimum_over_base",
+            ("hole_min_diameter_um", "hole_base_diameter_um"),
+        ),
+        _ordered(
+            values["visit"], cells, "visit", "fixation_order",
+            ("fixation_p1_pct", "fixation_p2_pct"),
+        ),
+    )  # fmt: skip
+
+
+def _ordered(
+    values: pd.DataFrame, cells: CellsOfRecords, kind: RecordKind, rule: str, pair: tuple[str, str]
+) -> pd.DataFrame:
+    smaller, larger = pair
+    if smaller not in values or larger not in values:
+        return gathered()
+    wrong = values.index[(values[smaller] > values[larger]).fillna(False).astype(bool)]
+    values.loc[wrong, [smaller, larger]] = None
+    spec = table_fields(RECORD_TABLE[kind])[smaller]
+    return raised(rule, cells.of(kind, spec.upload[0], wrong))
+
+
+def ask_for_missing(
+    readings: dict[RecordKind, Readings], values: Values, cells: CellsOfRecords,
+    told: pd.DataFrame,
+) -> pd.DataFrame:  # fmt: skip
+    """Asks for fields that the codebook requires, where the crosswalk maps them.
+
+    A value that another finding made missing is not asked for a second time.
+    """
+    silenced = set(zip(told["record"], told["field"], strict=True))
+    findings = []
+    for kind in RECORD_KINDS:
+        for column, spec in table_fields(RECORD_TABLE[kind]).items():
+            if spec.required is None or spec.required.without != "ask":
+                continue
+            missing = _required(values[kind], spec) & readings[kind].column(column).isna()
+            labels = pd.Index(
+                [
+                    label
+                    for label in missing.index[missing]
+                    if not any((label, name) in silenced for name in spec.upload)
+                ]
+            )
+            findings.append(raised("value_missing", _first_mapped(cells, kind, spec, labels)))
+    return gathered(*findings)
+
+
+def _required(values: pd.DataFrame, spec: FieldSpec) -> pd.Series:
+    required = spec.required
+    assert required is not None
+    if required.when is None:
+        return pd.Series(True, index=values.index)
+    if required.when not in values:
+        return pd.Series(False, index=values.index)
+    return values[required.when].isin(required.codes)
+
+
+def _first_mapped(
+    cells: CellsOfRecords, kind: RecordKind, spec: FieldSpec, labels: pd.Index
+) -> pd.DataFrame:
+    for name in spec.upload:
+        found = cells.of(kind, name, labels)
+        if len(found):
+            return found
+    return pd.DataFrame(columns=["record", "kind", "field", "sheet", "cell"])

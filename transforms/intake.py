@@ -1,0 +1,168 @@
+"""One centre's upload of one week, the whole way from workbooks to the warehouse's rows."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+
+import pandas as pd
+
+from schemas.codebook import RECORD_KINDS, RECORD_TABLE, RecordKind
+from schemas.crosswalk import Crosswalk
+from schemas.study import Study
+from transforms.closure import derive_closure
+from transforms.contract import conformed
+from transforms.deidentify import deidentify, identity_digests, with_codes
+from transforms.findings import gathered, held_records, keyed, worded
+from transforms.harmonise.build import Harmonised, harmonise
+from transforms.layout import Layout, lay_out
+from transforms.reading import Workbook
+from transforms.validate.cases import resolve_cases
+from transforms.validate.identity import read_identities
+from transforms.visit_windows import assign_windows
+
+
+@dataclass(frozen=True)
+class SiteIntake:
+    """What one upload gives the warehouse.
+
+    `tables` holds operations, visits, complications, cells, findings and unread; keys are digests
+    until `coded` puts the linkage's random codes in their place. `counts` gives for each upload
+    key the records read, merged and held; `present` the operations that are in the upload, held
+    ones included, by digest or code; `uncertain` the patients of whom a record's eye is not known.
+    """
+
+    site: str
+    tables: dict[str, pd.DataFrame]
+    counts: pd.DataFrame
+    digests: pd.DataFrame
+    present: frozenset[str]
+    uncertain: frozenset[str]
+
+
+def take_in(
+    workbooks: dict[str, tuple[str, Workbook]], crosswalk: Crosswalk, study: Study, key: bytes,
+    latest: dt.date,
+) -> SiteIntake:  # fmt: skip
+    """Reads, validates, de-identifies and harmonises the files that a centre sent in one week.
+
+    `workbooks` gives upload key to (file name, workbook); `key` is the study's pseudonym key and
+    `latest` the last day of the week. Raises UnreadableUpload where a table cannot be found.
+    """
+    layout = lay_out(workbooks, crosswalk)
+    records = layout.records
+    identities, unidentified = read_identities(records, crosswalk, latest)
+    cases, unresolved = resolve_cases(records, identities, unidentified, latest)
+    digests = identity_digests(cases, crosswalk.site, key)
+    persons = deidentify(cases, digests, study.disclosure.age_top)
+    harmonised = harmonise(
+        records, persons, crosswalk, study.acuity.off_chart, study.disclosure.age_top
+    )
+    windows, undecided = assign_windows(records, persons, study.visits)
+    findings = gathered(layout.findings, unidentified, unresolved, undecided, harmonised.findings)
+    persons["is_held"] |= persons.index.isin(held_records(findings))
+    persons["kind"] = records.index["kind"]
+    rows, deciding = _rows(persons, harmonised, windows, crosswalk.site, study)
+    cells = _with_closure_cells(harmonised.cells, rows["operation"], deciding)
+    return _site_intake(layout, persons, digests, cells, rows, findings, crosswalk.site)
+
+
+def _rows(
+    persons: pd.DataFrame, harmonised: Harmonised, windows: pd.Series, site: str, study: Study
+) -> tuple[dict[RecordKind, pd.DataFrame], dict[str, pd.Series]]:
+    """Rows by kind, held records left out, labelled by record, with `key_suffix` and closure; and
+    the visits that decided primary and final closure."""
+    kept = persons[~persons["is_held"]].drop(columns="is_held")
+    rows: dict[RecordKind, pd.DataFrame] = {}
+    for kind in RECORD_KINDS:
+        of_kind = kept[kept["kind"] == kind]
+        values = harmonised.values[kind].reindex(of_kind.index)
+        own = [name for name in of_kind if name not in values]
+        rows[kind] = pd.concat([of_kind[own], values], axis=1).assign(site=site)
+    visits = rows["visit"].assign(visit=windows.reindex(rows["visit"].index))
+    moment = (".d" + visits["day"].astype("string")).fillna("." + visits["visit"].astype("string"))
+    rows["visit"] = visits.assign(key_suffix=moment.astype("str"))
+    events = rows["complication"]
+    place = events.groupby("operation_key").cumcount() + 1
+    rows["complication"] = events.assign(key_suffix=".c" + place.astype(str))
+    if "closure" not in rows["visit"]:
+        rows["visit"]["closure"] = pd.Series(None, index=visits.index, dtype="str")
+    rows["operation"], deciding = derive_closure(
+        rows["operation"].assign(key_suffix=""), rows["visit"], study.closure.primary, study.visits
+    )
+    return rows, deciding
+
+
+def _site_intake(
+    layout: Layout, persons: pd.DataFrame, digests: pd.DataFrame, cells: pd.DataFrame,
+    rows: dict[RecordKind, pd.DataFrame], findings: pd.DataFrame, site: str,
+) -> SiteIntake:  # fmt: skip
+    index = layout.records.index
+    keys = pd.concat([frame[["operation_key", "key_suffix"]] for frame in rows.values()])
+    cells = cells.merge(keys, left_on="record", right_index=True).assign(
+        upload=lambda c: index["upload"].reindex(c["record"]).to_numpy()
+    )
+    labelled = findings.assign(
+        case_label=persons["case_label"].reindex(findings["record"]).to_numpy(),
+        operation_key=persons["operation_key"].reindex(findings["record"]).to_numpy(),
+        key_suffix=keys["key_suffix"].reindex(findings["record"]).to_numpy(),
+    )
+    labelled["upload"] = labelled["upload"].fillna(labelled["record"].map(index["upload"]))
+    is_operation = persons["kind"] == "operation"
+    eyeless = is_operation & persons["eye"].isna()
+    return SiteIntake(
+        site,
+        {
+            **{RECORD_TABLE[kind]: frame for kind, frame in rows.items()},
+            "cells": cells,
+            "findings": worded(labelled),
+            "unread": layout.unread.assign(site=site),
+        },
+        _counts(index, persons),
+        digests,
+        frozenset(persons.loc[is_operation, "operation_key"].dropna()),
+        frozenset(persons.loc[eyeless, "patient_key"].dropna()),
+    )
+
+
+def _with_closure_cells(
+    cells: pd.DataFrame, operations: pd.DataFrame, deciding: dict[str, pd.Series]
+) -> pd.DataFrame:
+    """Adds the scan's cell behind primary and final closure, which stand on visits."""
+    scans = cells[cells["column"] == "closure"].set_index("record")
+    parts = [cells]
+    for moment, decided_by in deciding.items():
+        found = scans.reindex(decided_by.to_numpy()).assign(record=decided_by.index)
+        columns = [c for c in operations if c.startswith(f"{moment}_closure")]
+        parts += [found.assign(column=column) for column in columns]
+    return pd.concat(parts, ignore_index=True).dropna(subset=["cell"])
+
+
+def _counts(index: pd.DataFrame, persons: pd.DataFrame) -> pd.DataFrame:
+    by_upload = persons.groupby(index["upload"])["is_held"]
+    counts = pd.DataFrame({"rows_read": by_upload.size(), "rows_held": by_upload.sum()})
+    merged = persons[~persons["is_held"]].groupby(index["upload"]).size()
+    return counts.assign(rows_merged=merged.reindex(counts.index, fill_value=0))
+
+
+def coded(intake: SiteIntake, codes: dict[str, str]) -> SiteIntake:
+    """The intake with random codes for digests, its tables in the codebook's columns and types."""
+    tables = {name: with_codes(frame, codes) for name, frame in intake.tables.items()}
+    for kind, table in RECORD_TABLE.items():
+        rows = tables[table]
+        tables[table] = conformed(
+            rows.drop(columns="operation_key").rename(columns={"row_key": "operation_key"})
+            if kind == "operation"
+            else rows.rename(columns={"row_key": f"{kind}_key"}),
+            table,
+        )
+    cells = tables["cells"].rename(columns={"row_key": "key", "column": "field"})
+    tables["cells"] = conformed(cells, "cells")
+    tables["findings"] = keyed(tables["findings"], intake.site).assign(site=intake.site)
+    tables["unread"] = conformed(tables["unread"], "unread")
+    return replace(
+        intake,
+        tables=tables,
+        present=frozenset(codes[digest] for digest in intake.present),
+        uncertain=frozenset(codes[digest] for digest in intake.uncertain),
+    )

@@ -1,0 +1,42 @@
+"""Records of an upload as they stand in its sheets, before anything is interpreted.
+
+`Records` is what layout makes and what validation, de-identification and harmonisation read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from schemas.crosswalk import Source
+
+RECORD_COLUMNS = ("kind", "upload", "sheet", "row", "anchor", "at", "parent", "is_hidden")
+CELL_COLUMNS = ("record", "kind", "field", "sheet", "cell", "value", "source")
+
+
+@dataclass(frozen=True)
+class Records:
+    """The records of all files that one centre sent in one week.
+
+    `index` has one row a record, labelled by a number that is unique in the upload: its kind, the
+    key of the file, sheet and row, `anchor` (the address of its record number, for findings about
+    the row as a whole), `at` (the visit that the crosswalk's block names), `parent` (the operation
+    in whose row a visit stands) and whether the row is hidden.
+
+    `cells` has one row for each mapped cell of each record, empty ones included (`value` is None):
+    the codebook's upload field, the address, the typed value, and the position in `sources` of the
+    crosswalk's entry that says how to read it. A constant of the crosswalk has no address.
+    """
+
+    index: pd.DataFrame
+    cells: pd.DataFrame
+    sources: tuple[Source, ...]
+
+    def filled(self) -> pd.DataFrame:
+        """The cells that say something."""
+        return self.cells[self.cells["value"].notna()]
+
+    def field(self, name: str) -> pd.DataFrame:
+        """The filled cells of one field over all kinds, labelled by record."""
+        return self.filled().loc[lambda cells: cells["field"] == name].set_index("record")

@@ -1,0 +1,1 @@
+"""Identity and order of events: who, which eye, when, and whether a row can be a record at all."""
