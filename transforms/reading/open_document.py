@@ -1,0 +1,176 @@
+"""Reads .ods: what its content says beside the values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from xml.parsers import expat
+
+from transforms.reading.archive import DAMAGED, PASSWORD
+from transforms.reading.typed_values import read_sheets
+from transforms.reading.workbook import (
+    ERROR_VALUES,
+    Cell,
+    Range,
+    Structure,
+    UnreadableUpload,
+    Workbook,
+    error_value,
+    refuse_extent,
+)
+
+_TABLE = "urn:oasis:names:tc:opendocument:xmlns:table:1.0 "
+_CALC = "urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0 "
+
+_SHEET = f"{_TABLE}table"
+_NAME = f"{_TABLE}name"
+_VISIBILITY = f"{_TABLE}visibility"
+_HIDDEN = ("collapse", "filter")
+_ROWS_REPEATED = f"{_TABLE}number-rows-repeated"
+_COLUMNS_REPEATED = f"{_TABLE}number-columns-repeated"
+_ROWS_SPANNED = f"{_TABLE}number-rows-spanned"
+_COLUMNS_SPANNED = f"{_TABLE}number-columns-spanned"
+_FORMULA = f"{_TABLE}formula"
+_TYPE = "urn:oasis:names:tc:opendocument:xmlns:office:1.0 value-type"
+_SHOWN_TYPE = f"{_CALC}value-type"
+
+
+def read_open_document(content: bytes, parts: Mapping[str, bytes]) -> Workbook:
+    """The workbook; `parts` are the unpacked parts of `content` by lower-case name."""
+    if b"encryption-data" in parts.get("meta-inf/manifest.xml", b""):
+        raise UnreadableUpload(PASSWORD)
+    if "content.xml" not in parts:
+        raise UnreadableUpload(DAMAGED)
+    structures = _structures(parts["content.xml"])
+    return read_sheets(content, "ods", lambda name: structures.get(name, Structure()))
+
+
+def _structures(xml: bytes) -> dict[str, Structure]:
+    """Structure of every sheet, by name."""
+    parser = expat.ParserCreate("utf-8", namespace_separator=" ")
+    reading = _Reading(parser)
+    try:
+        parser.Parse(xml, True)
+    except expat.ExpatError:
+        raise UnreadableUpload(DAMAGED) from None
+    return reading.structures
+
+
+class _Reading:
+    """Follows a document's tables cell by cell; repeated rows and cells are counted out."""
+
+    def __init__(self, parser: expat.XMLParserType) -> None:
+        self.structures: dict[str, Structure] = {}
+        self._parser = parser
+        self._open_tables = 0
+        self._begin = {
+            f"{_TABLE}table-cell": self._begin_cell,
+            f"{_TABLE}covered-table-cell": self._begin_cell,
+            f"{_TABLE}table-row": self._begin_row,
+            f"{_TABLE}table-column": self._add_column,
+        }
+        parser.StartElementHandler = self._start
+        parser.EndElementHandler = self._end
+
+    def _start(self, tag: str, given: dict[str, str]) -> None:
+        if tag == _SHEET:
+            self._open_tables += 1
+            if self._open_tables == 1:
+                self._begin_table(given.get(_NAME, ""))
+        elif self._open_tables == 1 and tag in self._begin:  # a table inside a cell is no sheet
+            self._begin[tag](given)
+
+    def _end(self, tag: str) -> None:
+        if tag == _SHEET:
+            self._open_tables -= 1
+            if self._open_tables == 0:
+                self._end_table()
+        elif self._open_tables == 1 and tag.endswith("table-cell"):
+            self._end_cell()
+
+    def _begin_table(self, name: str) -> None:
+        self._name = name
+        self._column_count = 0
+        self._last_row = 0
+        self._hidden_rows: list[tuple[int, int]] = []
+        self._hidden_columns: list[tuple[int, int]] = []
+        self._merged: list[Range] = []
+        self._errors: dict[Cell, str] = {}
+        self._uncached: set[Cell] = set()
+        self._widest = 0
+
+    def _end_table(self) -> None:
+        self.structures[self._name] = Structure(
+            tuple(self._hidden_rows),
+            tuple(self._hidden_columns),
+            tuple(self._merged),
+            self._errors,
+            frozenset(self._uncached),
+        )
+
+    def _add_column(self, given: dict[str, str]) -> None:
+        first = self._column_count + 1
+        self._column_count += _count(given, _COLUMNS_REPEATED)
+        if given.get(_VISIBILITY) in _HIDDEN:
+            self._hidden_columns.append((first, self._column_count))
+
+    def _begin_row(self, given: dict[str, str]) -> None:
+        self._first_row = self._last_row + 1
+        self._last_row += _count(given, _ROWS_REPEATED)
+        self._last_column = 0
+        if given.get(_VISIBILITY) in _HIDDEN:
+            self._hidden_rows.append((self._first_row, self._last_row))
+
+    def _begin_cell(self, given: dict[str, str]) -> None:
+        if not self._last_row:
+            raise UnreadableUpload(DAMAGED)
+        self._given = given
+        self._first_column = self._last_column + 1
+        self._last_column += _count(given, _COLUMNS_REPEATED)
+        # Only formulas and errors need the shown text; a call for every text costs time.
+        if _FORMULA in given or given.get(_SHOWN_TYPE) == "error":
+            self._text: list[str] = []
+            self._parser.CharacterDataHandler = self._text.append
+
+    def _end_cell(self) -> None:
+        given = self._given
+        if _ROWS_SPANNED in given or _COLUMNS_SPANNED in given:
+            self._add_merged(_count(given, _ROWS_SPANNED), _count(given, _COLUMNS_SPANNED))
+        if _TYPE in given:
+            self._widest = max(self._widest, self._last_column)
+            refuse_extent(self._last_row, self._widest, self._name)
+        if self._parser.CharacterDataHandler:
+            self._parser.CharacterDataHandler = None
+            self._add_formula(given, "".join(self._text).strip())
+
+    def _add_merged(self, rows: int, columns: int) -> None:
+        if (rows, columns) != (1, 1):
+            row, column = self._first_row, self._first_column
+            self._merged.append((row, column, row + rows - 1, column + columns - 1))
+
+    def _add_formula(self, given: dict[str, str], text: str) -> None:
+        """Note a formula, or what is marked as an error, that shows this text."""
+        refuse_extent(self._last_row, self._last_column, self._name)
+        if _is_error(given, text):
+            self._errors.update(dict.fromkeys(self._places(), error_value(text)))
+        elif _TYPE not in given and not text:
+            self._uncached.update(self._places())
+
+    def _places(self) -> list[Cell]:
+        return [
+            (row, column)
+            for row in range(self._first_row, self._last_row + 1)
+            for column in range(self._first_column, self._last_column + 1)
+        ]
+
+
+def _is_error(given: dict[str, str], text: str) -> bool:
+    return given.get(_SHOWN_TYPE) == "error" or text in ERROR_VALUES or text.startswith("Err:")
+
+
+def _count(given: dict[str, str], name: str) -> int:
+    text = given.get(name, "1")
+    if text == "1":
+        return 1
+    if not text.isdigit():
+        raise UnreadableUpload(DAMAGED)
+    return max(int(text), 1)

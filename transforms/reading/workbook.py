@@ -1,0 +1,98 @@
+"""What a spreadsheet is once read: sheets of typed values, each with its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import pandas as pd
+
+from transforms.reading.addresses import address
+
+# A table of 5,000 rows by 60 columns has 300,000 cells. Readers hold the whole rectangle from A1 to
+# the last filled cell in memory, filled or not.
+MOST_CELLS = 2_000_000
+
+# What a spreadsheet shows where a formula fails: the values that a workbook may store (ECMA-376
+# part 1, 18.18.11), and those of newer functions, which occur in exports.
+STORED_ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+ERROR_VALUES = STORED_ERRORS | {
+    "#SPILL!", "#CALC!", "#GETTING_DATA", "#FIELD!", "#BLOCKED!", "#CONNECT!", "#UNKNOWN!", "#BUSY!"
+}  # fmt: skip
+OTHER_ERROR = "#ERROR!"
+
+Kind = Literal["xlsx", "xls", "ods", "csv"]
+SheetState = Literal["visible", "hidden", "very_hidden"]
+Cell = tuple[int, int]
+Range = tuple[int, int, int, int]
+
+
+class UnreadableUpload(Exception):  # noqa: N818  a state of the upload, named as on the pages
+    """An upload that cannot be taken; `reason` is one line that says why and how to mend it.
+
+    It never holds a value of the upload, nor a path.
+    """
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet. All places are (row, column) of the sheet, counted from 1, as in R1C1.
+
+    `values` has one row and one column for each of the sheet's, from A1 to the last cell in use:
+    its index and columns are the sheet's numbers. Values are str, int or float (a whole number in a
+    workbook is a float), bool, date, datetime, time or timedelta; None where the cell is empty,
+    holds only white space or an error, or where a formula has no stored result.
+
+    `merged` holds (first row, first column, last row, last column).
+    """
+
+    name: str
+    values: pd.DataFrame
+    state: SheetState
+    hidden_rows: frozenset[int]
+    hidden_columns: frozenset[int]
+    merged: tuple[Range, ...]
+    errors: Mapping[Cell, str]
+    uncached: frozenset[Cell]
+
+
+@dataclass(frozen=True)
+class Workbook:
+    """A spreadsheet file: its sheets in order. A text file is one sheet named "csv"."""
+
+    sheets: tuple[Sheet, ...]
+    kind: Kind
+    encoding: str | None = None
+    delimiter: str | None = None
+
+
+@dataclass(frozen=True)
+class Structure:
+    """What a sheet's own XML says beside the values; rows and columns as (first, last) spans."""
+
+    hidden_rows: Iterable[tuple[int, int]] = ()
+    hidden_columns: Iterable[tuple[int, int]] = ()
+    merged: tuple[Range, ...] = ()
+    errors: Mapping[Cell, str] | None = None
+    uncached: frozenset[Cell] = frozenset()
+
+
+def refuse_extent(last_row: int, last_column: int, sheet: str) -> None:
+    """Raise UnreadableUpload where a sheet reaches further out than can be held."""
+    if last_row * last_column <= MOST_CELLS:
+        return
+    raise UnreadableUpload(
+        f"sheet '{sheet}' is in use as far as row {last_row} and column {last_column} "
+        f"({address(last_row, last_column)}), more than {MOST_CELLS:,} cells; "
+        "delete the rows and columns beyond the table, save and send it again"
+    )
+
+
+def error_value(text: str) -> str:
+    """The error that a cell shows; anything that is no known error becomes #ERROR!."""
+    return text if text in ERROR_VALUES else OTHER_ERROR
