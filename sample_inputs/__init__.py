@@ -1,0 +1,1 @@
+"""The sample study: fictional centres, their uploads of two weeks, and the generator of both."""

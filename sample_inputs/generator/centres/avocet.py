@@ -1,0 +1,165 @@
+"""avocet: Spanish, decimal acuities with a comma, millimetres, semicolon files in Windows-1252.
+Amniotic membrane under gas; visits laid out in columns that carry no dates."""
+
+from __future__ import annotations
+
+import random
+
+from sample_inputs.generator.centres.centre import Centre
+from sample_inputs.generator.charting import (
+    Event,
+    Hand,
+    complication_records,
+    operation_record,
+    visit_records,
+)
+from sample_inputs.generator.course import Practice, draw_surgeries
+from sample_inputs.generator.defects import (
+    Planted,
+    blank_column,
+    footer,
+    leave_out,
+    spoil,
+)
+from sample_inputs.generator.grid import File, Grid, address, column, lay_table
+from sample_inputs.generator.persons import draw_persons
+from sample_inputs.generator.picking import numbers, operated_in, seen_at, with_visits
+from sample_inputs.generator.records import WEEKS, Cell, Place, Series
+from sample_inputs.generator.wording import SPANISH
+
+FILE, EVENTS_FILE = "cirugias.csv", "complicaciones.csv"
+PRACTICE = Practice(
+    materials={"amniotic_membrane": 0.8, "ilm_free_flap": 0.2},
+    tamponades={("sf6", 20): 0.7, ("c3f8", 14): 0.3},
+    closure_rate=0.93, cases=24, new_cases=2, oversize=(0.5,),
+    surgeons=("Dra. Bruvelasco", "Dr. Ibbarrenza"),
+)  # fmt: skip
+HAND = Hand(SPANISH, "decimal", dates="%d/%m/%Y", hole_unit="mm", graft_unit="mm",
+            gas="{gas} {pct}%")  # fmt: skip
+WINDOWS = {"baseline": "pre", "m1": "1m", "m3": "3m", "m6": "6m", "m12": "12m"}
+COMPLICATIONS = (
+    Event(2, 14, "desprendimiento de retina", "retinal_detachment", needed_surgery=True),
+    Event(6, 35, "hipertensión ocular", "ocular_hypertension"),
+    Event(11, 150, "catarata", "cataract", needed_surgery=True),
+)
+
+COLUMNS = (
+    column("Nº historia", "operation.patient_id"),
+    column("Nombre y apellidos", "loose.name"),
+    column("Teléfono", "loose.phone"),
+    column("Edad", "operation.age"),
+    column("Sexo", "operation.sex"),
+    column("Ojo", "operation.eye"),
+    column("Fecha cirugía", "operation.operation_date"),
+    column("Cirujano", "operation.surgeon"),
+    column("Indicación", "operation.indication"),
+    column("Cirugías previas", "operation.prior_repairs"),
+    column("Evolución (meses)", "operation.hole_duration"),
+    column("Cristalino", "operation.lens_status"),
+    column("Diámetro mínimo (mm)", "operation.hole_min_diameter"),
+    column("Base (mm)", "operation.hole_base_diameter"),
+    column("Técnica", "operation.technique"),
+    column("Injerto (mm)", "operation.graft_diameter"),
+    column("Taponamiento", "operation.tamponade"),
+    *(
+        column(f"{title} {suffix}", f"{window}.{name}")
+        for window, suffix in WINDOWS.items()
+        for title, name in (("AV", "acuity"), ("OCT", "closure"))
+    ),
+    column("Observaciones", "loose.notes"),
+)
+EVENTS = (
+    column("Nº historia", "complication.patient_id"),
+    column("Ojo", "complication.eye"),
+    column("Complicación", "complication.complication"),
+    column("Fecha", "complication.complication_date"),
+    column("Reintervención", "complication.needed_surgery"),
+)
+
+
+def _draw() -> Series:
+    rng = random.Random("avocet")
+    persons = draw_persons(rng, numbers(rng, "HC-{}-V", 10000, 99000), "955 010 {}", 112)
+    surgeries = draw_surgeries(rng, PRACTICE, persons)
+    series = Series([], [])
+    for surgery in surgeries:
+        series.operations.append(operation_record(surgery, HAND, rng))
+        for visit in visit_records(surgery, HAND, rng):
+            visit.is_dated = False
+            series.visits.append(visit)
+    series.operations[1].loose["notes"] = "llamar a la hija, Sra. Yarthraxen, 955 010 7742"
+    series.operations[8].loose["notes"] = f"correo {series.operations[8].loose['email']}"
+    series.complications = complication_records(surgeries, COMPLICATIONS, HAND)
+    return series
+
+
+def _plant(week: str, series: Series) -> list[Planted]:
+    operations = series.operations
+    for place in (2, 13):
+        leave_out(operations[place], "hole_duration", "999")
+    leave_out(seen_at(series, "m3", 2), "acuity", "s/d")
+    operations[5].cells["hole_duration"] = Cell("2 años", {"hole_duration_months": 24.0})
+    blank_column(operations, "prior_repairs")
+    both = [
+        spoil(operations[4], "tamponade", "SF6 / C3F8", "word_ambiguous", "two gases"),
+        spoil(operations[7], "hole_base_diameter", "<1,1", "value_approximate", "bound"),
+        spoil(operations[9], "lens_status", "raro", "word_unknown", "no word for a lens"),
+    ]
+    return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _plant_first(series: Series) -> list[Planted]:
+    operations, latest = series.operations, operated_in(series, WEEKS[0])[-1]
+    return [
+        spoil(latest, "eye", None, "eye_missing", "no eye"),
+        spoil(operations[10], "technique", None, "value_missing", "no technique"),
+        spoil(seen_at(series, "m6", 2), "acuity", "0,3 mejor", "acuity_unreadable",
+              "remark beside an acuity"),
+    ]  # fmt: skip
+
+
+def _plant_second(series: Series) -> list[Planted]:
+    """Eye, technique and acuity are mended."""
+    latest = operated_in(series, WEEKS[1])[-1]
+    return [
+        spoil(latest, "operation_date", None, "operation_date_missing", "no date of operation"),
+        spoil(series.operations[14], "graft_diameter", "1,2 kg", "unit_unknown",
+              "weight for a length"),
+        spoil(seen_at(series, "m1", 3), "acuity", "4,0", "acuity_notation_differs",
+              "number that no decimal acuity can be"),
+    ]  # fmt: skip
+
+
+def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
+    log = Grid("csv")
+    log.put(1, 1, "Registro de agujeros maculares refractarios")
+    rows = [with_visits(operation, series) for operation in series.operations]
+    last = lay_table(log, FILE, COLUMNS, rows, 3)
+    events = Grid("csv")
+    lay_table(events, EVENTS_FILE, EVENTS, [{"complication": c} for c in series.complications])
+    planted = [
+        _previous_doubled(log),
+        footer(log, FILE, last + 1, {1: "Total", 6: len(series.operations)}, "total below"),
+        footer(log, FILE, last + 3, {1: "Leyenda: AV sin corrección si falta la gafa"}, "legend"),
+    ]
+    files = [
+        File(FILE, [log], encoding="cp1252"),
+        File(EVENTS_FILE, [events], encoding="cp1252"),
+    ]
+    return files, planted
+
+
+def _previous_doubled(log: Grid) -> Planted:
+    """The column of earlier operations stands once more, empty, at the end."""
+    place = [c.field for c in COLUMNS].index("prior_repairs") + 1
+    log.put(3, len(COLUMNS) + 1, COLUMNS[place - 1].heading[0])
+    return Planted(
+        "heading_doubled", "heading stands twice", field="prior_repairs",
+        place=Place(FILE, log.name, address(3, place)),
+    )  # fmt: skip
+
+
+CENTRE = Centre(
+    "avocet", _draw, _plant, _lay_out,
+    others=(("name", "Yarthraxen"), ("phone", "955 010 7742")),
+)  # fmt: skip

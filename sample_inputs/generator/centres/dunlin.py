@@ -1,0 +1,260 @@
+"""dunlin: English, feet, month first. Retinal grafts under gas, cut 15 % larger than the hole since
+early grafts were lost; a log, a follow-up sheet, a sheet of complications; microperimetry."""
+
+from __future__ import annotations
+
+import random
+from datetime import date, timedelta
+
+from sample_inputs.generator.centres.centre import Centre
+from sample_inputs.generator.charting import (
+    Event,
+    Hand,
+    complication_records,
+    operation_record,
+    visit_record,
+)
+from sample_inputs.generator.course import Practice, Surgery, draw_surgeries
+from sample_inputs.generator.defects import (
+    Planted,
+    double,
+    footer,
+    hide_row,
+    hold_row,
+    leave_out,
+    spoil,
+    without_visits,
+)
+from sample_inputs.generator.function_tests import add_microperimetry
+from sample_inputs.generator.grid import File, Grid, column, lay_table
+from sample_inputs.generator.persons import draw_persons
+from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
+from sample_inputs.generator.records import WEEKS, Cell, ErrorValue, Record, Series
+from sample_inputs.generator.wording import ENGLISH
+
+FILE = "Macular hole log.xlsx"
+SURGEONS = ("Dr. Hesperlund", "Dr. Yarrowick")
+PRACTICE = Practice(
+    materials={"autologous_retina": 0.9, "none_repeat_peel": 0.1},
+    tamponades={("c3f8", 14): 0.7, ("sf6", 20): 0.3},
+    closure_rate=0.9, cases=38, new_cases=3, oversize=(0.0,) * 5 + (0.15,),
+    surgeons=SURGEONS, first_week=0.25, both_eyes=2, reoperations=3,
+)  # fmt: skip
+HAND = Hand(ENGLISH, "snellen_feet", follow_up_dates="%m/%d/%Y", suffixes=("", "", "", "-1", "+2"))
+GRAFT_LOST = (0, 2)
+EVENTS = (
+    Event(0, 21, "graft lost", "graft_loss", needed_surgery=True),
+    Event(2, 16, "graft lost", "graft_loss", needed_surgery=True),
+    Event(9, 40, "retinal detachment", "retinal_detachment", needed_surgery=True),
+    Event(12, 3, "ocular hypertension", "ocular_hypertension"),
+    Event(15, 120, "cataract", "cataract", needed_surgery=True),
+    Event(18, 95, "CMO", "cystoid_oedema"),
+    Event(20, 33, "vitreous haemorrhage", "vitreous_haemorrhage"),
+)
+
+LOG = (
+    column("Patient", "loose.name"),
+    column("MRN", "operation.patient_id"),
+    column("DOB", "operation.birth_date"),
+    column("Phone", "loose.phone"),
+    column("Sex", "operation.sex"),
+    column("Eye", "operation.eye"),
+    column("Date of surgery", "operation.operation_date"),
+    column("Surgeon", "operation.surgeon"),
+    column("Indication", "operation.indication"),
+    column("Prior PPV", "operation.prior_repairs"),
+    column("Duration (mo)", "operation.hole_duration"),
+    column("AL (mm)", "operation.axial_length"),
+    column("Lens", "operation.lens_status"),
+    column("MLD", "operation.hole_min_diameter"),
+    column("Base", "operation.hole_base_diameter"),
+    column("Height", "operation.hole_height"),
+    column("Procedure", "operation.technique"),
+    column("Donor site", "operation.donor_region"),
+    column("Graft", "operation.graft_diameter"),
+    column("Tamponade", "operation.tamponade"),
+    column("Gas %", "operation.tamponade_pct"),
+    column("Notes", "loose.notes"),
+)
+FOLLOW_UP = (
+    column("MRN", "visit.patient_id"),
+    column("Eye", "visit.eye"),
+    column("Seen on", "visit.visit_date"),
+    column("BCVA", "visit.acuity"),
+    column("OCT", "visit.closure"),
+    column("Gas in eye", "visit.under_tamponade"),
+    column("ELM", "visit.elm"),
+    column("EZ", "visit.ellipsoid_zone"),
+    column("EZ gap", "visit.ez_defect"),
+    column("Graft position", "visit.graft_position"),
+    column("MP mean (dB)", "visit.microperimetry_mean"),
+    column("P1 (%)", "visit.fixation_p1"),
+    column("P2 (%)", "visit.fixation_p2"),
+    column("BCEA", "visit.fixation_bcea"),
+    column("IOP", "visit.iop"),
+    column("Remarks", "loose.remarks"),
+)
+COMPLICATIONS = (
+    column("MRN", "complication.patient_id"),
+    column("Eye", "complication.eye"),
+    column("Event", "complication.complication"),
+    column("Date", "complication.complication_date"),
+    column("Back to theatre", "complication.needed_surgery"),
+)
+
+
+def _draw() -> Series:
+    rng = random.Random("dunlin")
+    persons = draw_persons(rng, numbers(rng, "DN-{}X", 20000, 99000), "555-010-{}", 0)
+    surgeries = draw_surgeries(rng, PRACTICE, persons)
+    series = Series([], [])
+    for place, surgery in enumerate(surgeries):
+        operation = operation_record(surgery, HAND, rng)
+        operation.cells |= {
+            "donor_region": _donor(surgery, rng),
+            "graft_size_reference": Cell(
+                "minimum diameter", {"graft_size_reference": "minimum_diameter"}, is_constant=True
+            ),
+        }
+        series.operations.append(operation)
+        is_lost = place in GRAFT_LOST and surgery.graft is not None
+        series.visits += _visits(surgery, rng, is_lost=is_lost)
+    first = series.operations[1]
+    first.loose["notes"] = f"called {first.loose['given']} {first.loose['family']}, see e-mail"
+    series.operations[4].loose["notes"] = f"write to {series.operations[4].loose['email']}"
+    series.visits[6].loose["remarks"] = f"seen by {SURGEONS[1]}, phone 555-010-7717"
+    series.visits = by_week(series.visits)
+    series.complications = complication_records(surgeries, EVENTS, HAND)
+    return series
+
+
+def _donor(surgery: Surgery, rng: random.Random) -> Cell:
+    if surgery.material != "autologous_retina":
+        return Cell(None, {"donor_region": None})
+    word, code = rng.choice((("ST", "superotemporal"), ("superior temporal", "superotemporal"),
+                             ("SN", "superonasal")))  # fmt: skip
+    return Cell(word, {"donor_region": code})
+
+
+def _visits(surgery: Surgery, rng: random.Random, *, is_lost: bool) -> list[Record]:
+    found = []
+    for seen in surgery.visits:
+        is_after = seen.window != "baseline"
+        if is_lost and is_after and seen.closure != "not_gradable":
+            seen.closure, seen.is_closed = "open_unspecified", False
+        visit = visit_record(surgery, seen, HAND, rng)
+        add_microperimetry(visit, seen.logmar, rng)
+        position = "lost" if is_lost else "in_place"
+        word = "lost" if is_lost else "in place"
+        is_seen = is_after and surgery.graft is not None and seen.closure != "not_gradable"
+        visit.cells["graft_position"] = Cell(
+            word if is_seen else None, {"graft_position": position if is_seen else None}
+        )
+        found.append(visit)
+    return found
+
+
+def _plant(week: str, series: Series) -> list[Planted]:
+    operations = series.operations
+    both = [
+        _minimum_over_base(operations[7]),
+        hide_row(operations[10]),
+        _fixation_swapped(seen_at(series, "m6", 2)),
+        spoil(seen_at(series, "m3", 4), "microperimetry_mean", ErrorValue("#DIV/0!"),
+              "error_value", "formula that divides by zero"),
+        spoil(seen_at(series, "m6", 5), "iop", 33, "outside_usual", "high pressure",
+              {"iop_mmhg": 33.0}),
+        spoil(series.complications[5], "complication", "see letter", "complication_unreadable",
+              "no known term"),
+    ]  # fmt: skip
+    for place in (3, 21):
+        leave_out(operations[place], "axial_length", "n/a")
+    return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _minimum_over_base(operation: Record) -> Planted:
+    operation.cells["hole_base_diameter"] = Cell(910, {"hole_base_diameter_um": None})
+    return spoil(operation, "hole_min_diameter", 1190, "minimum_over_base",
+                 "minimum larger than base")  # fmt: skip
+
+
+def _fixation_swapped(visit: Record) -> Planted:
+    visit.cells["fixation_p2"] = Cell(31, {"fixation_p2_pct": None})
+    return spoil(visit, "fixation_p1", 64, "fixation_order", "P1 and P2 swapped")
+
+
+def _plant_first(series: Series) -> list[Planted]:
+    operations = series.operations
+    latest = without_visits(series, operated_in(series, WEEKS[0])[-1])
+    return [
+        spoil(latest, "patient_id", None, "record_number_missing", "no record number"),
+        spoil(operations[12], "birth_date", operations[12].on + timedelta(200),
+              "date_out_of_order", "born after the operation", {}),
+        spoil(operations[14], "tamponade_pct", None, "value_missing", "gas without per cent"),
+        spoil(seen_at(series, "m3", 9), "visit_date", None, "visit_undated", "visit without date"),
+        _unknown(seen_at(series, "m12", 1)),
+        double(series.visits, seen_at(series, "m3", 6), "visit_doubled", "visit entered twice"),
+        spoil(series.complications[3], "complication_date",
+              (series.complications[3].on - timedelta(365)).strftime("%m/%d/%Y"),
+              "date_out_of_order", "complication before the operation"),
+    ]  # fmt: skip
+
+
+def _unknown(visit: Record) -> Planted:
+    visit.cells["patient_id"] = Cell("DN-19940X")
+    return hold_row(visit, "operation_unknown", "mistyped record number")
+
+
+def _plant_second(series: Series) -> list[Planted]:
+    """Record number, gas, and the doubled visit are mended; a birth date and others are broken."""
+    latest = without_visits(series, operated_in(series, WEEKS[1])[-1])
+    return [
+        spoil(series.operations[12], "birth_date", "??/??/1948", "date_unreadable",
+              "day and month unknown", {}),
+        spoil(series.operations[17], "lens_status", "cloudy thing", "word_unknown",
+              "no word for a lens"),
+        spoil(latest, "patient_id", None, "record_number_missing", "no record number"),
+        spoil(seen_at(series, "m6", 7), "acuity", "see chart", "acuity_unreadable",
+              "words for an acuity"),
+        spoil(seen_at(series, "m12", 3), "iop", 145, "outside_possible", "a digit too many"),
+    ]  # fmt: skip
+
+
+def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
+    log = Grid("Surgery log", date_format="mm/dd/yyyy")
+    log.put(1, 1, "Refractory macular hole log")
+    log.put(2, 1, "Retina service, last updated by the fellow")
+    last = lay_table(log, FILE, LOG, [{"operation": o} for o in series.operations], 4)
+    log.comments[6, 2] = f"Lives with sister, tel 555-010-4471, ask for {SURGEONS[0]}"
+    follow_up = Grid("Follow up")
+    last_visit = lay_table(follow_up, FILE, FOLLOW_UP, [{"visit": v} for v in series.visits])
+    events = Grid("Complications")
+    lay_table(events, FILE, COMPLICATIONS, [{"complication": c} for c in series.complications])
+    planted = [
+        footer(log, FILE, last + 2, {2: "Total", 14: round(636.5, 1)}, "total below the table"),
+        footer(follow_up, FILE, last_visit + 2, {3: "yellow = not yet graded"}, "colour legend"),
+        footer(follow_up, FILE, last_visit + 3, {3: "red = call back"}, "colour legend"),
+    ]
+    follow_up.fills[last_visit + 2, 3], follow_up.fills[last_visit + 3, 3] = "#FFF2A8", "#F4B6B6"
+    file = File(FILE, [log, follow_up, events, _contacts(series)], author="Jacanthe Brindlemere")
+    return [file], planted
+
+
+def _contacts(series: Series) -> Grid:
+    grid = Grid("Contacts", is_hidden=True)
+    grid.put_row(1, ["Name", "Born", "Phone", "E-mail"])
+    for row, operation in enumerate(series.operations[:8], start=2):
+        born = operation.loose["born"]
+        text = born.strftime("%m/%d/%Y") if isinstance(born, date) else ""
+        grid.put_row(row, [operation.loose["name"], text, operation.loose["phone"],
+                           operation.loose["email"]])  # fmt: skip
+    return grid
+
+
+CENTRE = Centre(
+    "dunlin", _draw, _plant, _lay_out,
+    others=(
+        ("phone", "555-010-7717"), ("phone", "555-010-4471"), ("name", "Jacanthe Brindlemere"),
+        ("record_number", "DN-19940X"),
+    ),
+)  # fmt: skip

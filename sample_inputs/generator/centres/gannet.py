@@ -1,0 +1,249 @@
+"""gannet: English, Snellen metres, millimetres. No microperimeter: central 10-2 fields and
+multifocal ERG instead. Two files, the second named after a patient; record numbers are numbers."""
+
+from __future__ import annotations
+
+import random
+from datetime import date
+
+from sample_inputs.generator.centres.centre import Centre
+from sample_inputs.generator.charting import (
+    Event,
+    Hand,
+    complication_records,
+    operation_record,
+    visit_record,
+)
+from sample_inputs.generator.course import Practice, Surgery, draw_surgeries
+from sample_inputs.generator.defects import (
+    Planted,
+    blank_column,
+    footer,
+    spoil,
+    without_visits,
+)
+from sample_inputs.generator.function_tests import add_central_field, add_multifocal_erg
+from sample_inputs.generator.grid import (
+    HEADING_FILL,
+    Column,
+    File,
+    Grid,
+    Row,
+    address,
+    column,
+    lay_table,
+)
+from sample_inputs.generator.persons import draw_persons
+from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
+from sample_inputs.generator.records import WEEKS, Cell, ErrorValue, Place, Record, Series
+from sample_inputs.generator.wording import ENGLISH
+
+THEATRE = "Theatre log.xlsx"
+CLINIC = "Follow up - Corvin Snodfavrel.xlsx"
+PRACTICE = Practice(
+    materials={"autologous_retina": 0.55, "amniotic_membrane": 0.45},
+    tamponades={("sf6", 20): 0.5, ("c3f8", 15): 0.4, ("air", None): 0.1},
+    closure_rate=0.86, cases=34, new_cases=2, oversize=(0.4,),
+    surgeons=("Mr Ulvestane", "Ms Pellorvin"), first_week=0.25, both_eyes=2, reoperations=2,
+)  # fmt: skip
+HAND = Hand(
+    ENGLISH, "snellen_metres", hole_unit="mm", graft_unit="mm", gas="{gas} {pct}%",
+    record_number=int, follow_up_dates="%d/%m/%Y", suffixes=("", "", "", "-2", "+1"),
+)  # fmt: skip
+COMPLICATIONS = (
+    Event(6, 30, "graft dislocation", "graft_dislocation"),
+    Event(9, 200, "cataract", "cataract"),
+    Event(14, 12, "raised IOP", "ocular_hypertension"),
+    Event(17, 66, "RD", "retinal_detachment"),
+)
+
+LOG = (
+    column("Hospital no.", "operation.patient_id"),
+    column("Surname", "loose.family"),
+    column("First name", "loose.given"),
+    column("Side", "operation.eye"),
+    column("Op date", "operation.operation_date"),
+    column("Date of birth", "operation.birth_date"),
+    column("M/F", "operation.sex"),
+    column("Consultant", "operation.surgeon"),
+    column("Why", "operation.indication"),
+    column("Previous ops", "operation.prior_repairs"),
+    column("Symptoms (months)", "operation.hole_duration"),
+    column("Axial length", "operation.axial_length"),
+    column("Lens", "operation.lens_status"),
+    column("MLD (mm)", "operation.hole_min_diameter"),
+    column("Base (mm)", "operation.hole_base_diameter"),
+    column("Technique", "operation.technique"),
+    column("Graft (mm)", "operation.graft_diameter"),
+    column("Tamponade", "operation.tamponade"),
+    column("Comments", "loose.notes"),
+)
+RINGS = tuple(column(f"R{n} nV/deg2", f"visit.mferg_ring{n}_p1") for n in range(1, 6))
+FOLLOW_UP = (
+    column("Hospital no.", "visit.patient_id"),
+    column("Side", "visit.eye"),
+    column("Clinic date", "visit.visit_date"),
+    column("VA", "visit.acuity"),
+    column("OCT grade", "visit.closure"),
+    column("10-2 mean", "visit.perimetry_mean"),
+    column("10-2 MD", "visit.perimetry_md"),
+    column("10-2 reliable", "visit.perimetry_reliable"),
+    *RINGS,
+    column("R1 P1 (ms)", "visit.mferg_ring1_time"),
+    column("Fellow R1", "visit.mferg_fellow_ring1_p1"),
+    column("IOP mmHg", "visit.iop"),
+    column("Plan", "loose.plan"),
+)
+EVENTS = (
+    column("Hospital no.", "complication.patient_id"),
+    column("Side", "complication.eye"),
+    column("Complication", "complication.complication"),
+    column("When", "complication.complication_date"),
+)
+
+
+def _draw() -> Series:
+    rng = random.Random("gannet")
+    persons = draw_persons(rng, numbers(rng, "{}", 310_000_000, 790_000_000), "07700 90{}", 40)
+    surgeries = draw_surgeries(rng, PRACTICE, persons)
+    series = Series([], [])
+    for surgery in surgeries:
+        series.operations.append(operation_record(surgery, HAND, rng))
+        series.visits += [_visit(surgery, i, rng) for i in range(len(surgery.visits))]
+    series.visits = by_week(series.visits)
+    seen_at(series, "m3", 1).loose["plan"] = "ring daughter of Mrs Quillzempter on 07700 903318"
+    series.operations[5].loose["notes"] = f"e-mail {series.operations[5].loose['email']}"
+    series.complications = complication_records(surgeries, COMPLICATIONS, HAND)
+    return series
+
+
+def _visit(surgery: Surgery, place: int, rng: random.Random) -> Record:
+    """Fields are done at baseline and from the third month on, multifocal ERG on half of these."""
+    seen = surgery.visits[place]
+    visit = visit_record(surgery, seen, HAND, rng)
+    if seen.window == "m1":
+        visit.cells["perimeter_max"] = Cell(
+            "10000", {"perimeter_max_asb": 10000.0}, is_constant=True
+        )
+        return visit
+    add_central_field(visit, seen.logmar, rng)
+    if rng.random() < 0.5:
+        add_multifocal_erg(visit, seen.logmar, rng)
+    return visit
+
+
+def _plant(week: str, series: Series) -> list[Planted]:
+    operations = series.operations
+    blank_column(operations, "axial_length")
+    for place in (4, 16):
+        _unit_in_cell(operations[place], "hole_min_diameter", "mm")
+        _unit_in_cell(operations[place + 1], "graft_diameter", " mm")
+    operations[11].cells["hole_min_diameter"] = Cell("585 µm", {"hole_min_diameter_um": 585.0})
+    operations[12].cells["hole_duration"] = Cell("2 years", {"hole_duration_months": 24.0})
+    both = [
+        spoil(seen_at(series, "m3", 3), "acuity", date(2026, 9, 6), "acuity_became_date",
+              "6/9 turned into a date"),
+        spoil(seen_at(series, "m6", 1), "perimetry_mean", ErrorValue("#N/A"), "error_value",
+              "look-up that found nothing"),
+        spoil(operations[8], "hole_base_diameter", "112 px", "unit_unknown", "length in pixels"),
+        spoil(seen_at(series, "m6", 4), "mferg_ring1_p1", 870.0, "outside_possible",
+              "amplitude far above any eye's"),
+        spoil(operations[13], "hole_duration", "long", "number_unreadable", "word for a number"),
+    ]  # fmt: skip
+    return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _unit_in_cell(operation: Record, field: str, unit: str) -> None:
+    cell = operation.cells[field]
+    if cell.written is not None:
+        operation.cells[field] = Cell(f"{cell.written}{unit}", cell.means)
+
+
+def _plant_first(series: Series) -> list[Planted]:
+    operations = series.operations
+    latest = without_visits(series, operated_in(series, WEEKS[0])[-1])
+    grafted = next(o for o in operations[18:] if _is_retina(o))
+    return [
+        spoil(latest, "operation_date", date(1926, 10, 14), "operation_date_impossible",
+              "year of another century"),
+        spoil(grafted, "graft_diameter", None, "value_missing", "graft without diameter"),
+        spoil(series.complications[2], "complication", None, "complication_unreadable",
+              "no term"),
+    ]  # fmt: skip
+
+
+def _is_retina(operation: Record) -> bool:
+    return operation.cells["technique"].means.get("graft_material") == "autologous_retina"
+
+
+def _plant_second(series: Series) -> list[Planted]:
+    """The date, the graft and the complication are mended."""
+    return [
+        spoil(series.operations[20], "hole_min_diameter", "0.5-0.6", "value_approximate",
+              "range for a number"),
+        spoil(seen_at(series, "m3", 8), "acuity", "0.3", "acuity_notation_differs",
+              "decimal or logMAR in a Snellen column"),
+        spoil(series.operations[15], "sex", "see notes", "word_unknown", "no word for a sex"),
+    ]  # fmt: skip
+
+
+def _rows(series: Series) -> list[Row]:
+    """A blank row before each calendar year."""
+    rows: list[Row] = []
+    for place, operation in enumerate(series.operations):
+        if place and operation.on.year != series.operations[place - 1].on.year:
+            rows.append(None)
+        rows.append({"operation": operation})
+    return rows
+
+
+def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
+    log = Grid("Theatre")
+    last = lay_table(log, THEATRE, LOG, _rows(series), 2)
+    log.put(1, 1, "Vitreoretinal theatre, macular holes")
+    _legend_beside(log)
+    events = Grid("Complications")
+    lay_table(events, THEATRE, EVENTS, [{"complication": c} for c in series.complications])
+    clinic = Grid("Clinic")
+    lay_table(clinic, CLINIC, FOLLOW_UP, [{"visit": v} for v in series.visits])
+    clinic.comments[3, 4] = "Tested by Ysmene Kelmoorlan, y.kelmoorlan@mailbox.invalid"
+    planted = [
+        _axial_doubled(log),
+        footer(log, THEATRE, last + 1, {10: "Mean", 14: 0.64}, "mean below the table"),
+    ]
+    files = [
+        File(THEATRE, [log, events], author="Theatre desk"),
+        File(CLINIC, [clinic], author="Wendrick Haspquelby"),
+    ]
+    return files, planted
+
+
+def _legend_beside(log: Grid) -> None:
+    for row, text in enumerate(("Colours", "green: closed", "orange: waiting for OCT"), start=3):
+        log.put(row, len(LOG) + 3, text)
+        log.fills[row, len(LOG) + 3] = "#CFE8CF"
+
+
+def _axial_doubled(log: Grid) -> Planted:
+    """A second column for the axial length was added at the right."""
+    place = _place_of(LOG, "axial_length")
+    log.put(2, len(LOG) + 1, LOG[place - 1].heading[0])
+    log.fills[2, len(LOG) + 1] = HEADING_FILL
+    return Planted(
+        "heading_doubled", "heading stands twice", field="axial_length",
+        place=Place(THEATRE, log.name, address(2, place)),
+    )  # fmt: skip
+
+
+def _place_of(columns: tuple[Column, ...], field: str) -> int:
+    return [c.field for c in columns].index(field) + 1
+
+
+CENTRE = Centre(
+    "gannet", _draw, _plant, _lay_out,
+    others=(
+        ("name", "Corvin Snodfavrel"), ("name", "Quillzempter"), ("phone", "07700 903318"),
+        ("name", "Ysmene Kelmoorlan"), ("email", "y.kelmoorlan@mailbox.invalid"),
+        ("name", "Wendrick Haspquelby"),
+    ),
+)  # fmt: skip

@@ -1,0 +1,191 @@
+"""plover: German, logMAR with a decimal comma. Headings in two rows with merged cells, visits laid
+out in dated columns; free flaps of the limiting membrane and amniotic membrane under gas or air."""
+
+from __future__ import annotations
+
+import random
+from datetime import timedelta
+
+from sample_inputs.generator.centres.centre import Centre
+from sample_inputs.generator.charting import Hand, operation_record, visit_records
+from sample_inputs.generator.course import Practice, draw_surgeries
+from sample_inputs.generator.defects import (
+    Planted,
+    blank_column,
+    footer,
+    leave_out,
+    spoil,
+)
+from sample_inputs.generator.grid import Column, File, Grid, Row, column, lay_table
+from sample_inputs.generator.persons import draw_persons
+from sample_inputs.generator.picking import numbers, operated_in, seen_at, with_visits
+from sample_inputs.generator.records import WEEKS, Cell, Place, Record, Series
+from sample_inputs.generator.wording import GERMAN
+from sample_inputs.generator.writing import as_text, with_comma
+
+FILE = "Netzhaut_Register.xlsx"
+SHEET = "OP-Liste"
+PRACTICE = Practice(
+    materials={"ilm_free_flap": 0.65, "amniotic_membrane": 0.35},
+    tamponades={("sf6", 20): 0.5, ("c3f8", 14): 0.3, ("air", None): 0.2},
+    closure_rate=0.84, cases=29, new_cases=2, oversize=(0.3,),
+    surgeons=("Dr. Thalbruck", "Dr. Ostermoor"),
+)  # fmt: skip
+HAND = Hand(GERMAN, "logmar", dates="%d.%m.%Y", gas="{gas} {pct} %")
+WINDOWS = {"baseline": "präoperativ", "m1": "1 Monat", "m3": "3 Monate", "m6": "6 Monate",
+           "m12": "12 Monate"}  # fmt: skip
+
+
+def _columns(axial_heading: str) -> list[Column]:
+    fixed = [
+        ("Patient", "Name", "loose.name"),
+        ("Patient", "Fallnummer", "operation.patient_id"),
+        ("Patient", "Geb.-Datum", "operation.birth_date"),
+        ("Patient", "Alter", "operation.age"),
+        ("Patient", "Geschlecht", "operation.sex"),
+        ("Patient", "Auge", "operation.eye"),
+        ("Operation", "Datum", "operation.operation_date"),
+        ("Operation", "Operateur", "operation.surgeon"),
+        ("Operation", "Technik", "operation.technique"),
+        ("Operation", "Ø Amnion µm", "operation.graft_diameter"),
+        ("Operation", "Endotamponade", "operation.tamponade"),
+        ("Foramen", "Minimum", "operation.hole_min_diameter"),
+        ("Foramen", "Basis", "operation.hole_base_diameter"),
+        ("Foramen", "Höhe", "operation.hole_height"),
+        ("Auge", axial_heading, "operation.axial_length"),
+        ("Auge", "Linse", "operation.lens_status"),
+    ]
+    visits = [
+        (title, lower, f"{window}.{name}")
+        for window, title in WINDOWS.items()
+        for lower, name in (("Datum", "visit_date"), ("Visus logMAR", "acuity"),
+                            ("OCT", "closure"), ("Tensio", "iop"))
+    ]  # fmt: skip
+    note = [("Sonstiges", "Bemerkung", "loose.notes")]
+    return [column((upper, lower), key) for upper, lower, key in (*fixed, *visits, *note)]
+
+
+def _draw() -> Series:
+    rng = random.Random("plover")
+    persons = draw_persons(rng, numbers(rng, "F{}/R", 10000, 99000), "0555 0104-{}", 76)
+    series = Series([], [])
+    for place, surgery in enumerate(draw_surgeries(rng, PRACTICE, persons)):
+        operation = operation_record(surgery, HAND, rng)
+        if place % 2:
+            operation.cells["axial_length"] = as_text(operation.cells["axial_length"])
+        if place % 3 == 0:
+            minimum = operation.cells["hole_min_diameter"]
+            operation.cells["hole_min_diameter"] = Cell(f"{minimum.written} µm", minimum.means)
+        series.operations.append(operation)
+        series.visits += _visits(visit_records(surgery, HAND, rng))
+    series.operations[2].loose["notes"] = "Tochter: 0555 0104-8830, Frau Velquelby"
+    series.operations[9].loose["notes"] = str(series.operations[9].loose["email"])
+    return series
+
+
+def _visits(visits: list[Record]) -> list[Record]:
+    """Every other acuity was typed as text with a decimal comma."""
+    for place, visit in enumerate(visits):
+        if place % 2:
+            visit.cells["acuity"] = as_text(visit.cells["acuity"])
+    return visits
+
+
+def _plant(week: str, series: Series) -> list[Planted]:
+    operations = series.operations
+    undated = seen_at(series, "m3", 5)
+    undated.cells["visit_date"], undated.is_dated = Cell(None), False
+    leave_out(operations[6], "axial_length", "k.A.")
+    both = [
+        spoil(operations[3], "age", int(str(operations[3].cells["age"].written)) - 12,
+              "age_differs", "age does not fit the dates", {}),
+        spoil(operations[10], "hole_height", "~450", "value_approximate", "estimate"),
+        spoil(seen_at(series, "m1", 4), "iop", "normal", "number_unreadable",
+              "word for a number"),
+        spoil(seen_at(series, "m6", 3), "acuity", "20/40", "acuity_notation_differs",
+              "Snellen fraction in a logMAR column"),
+        spoil(seen_at(series, "m3", 10), "acuity", "3,4", "outside_possible",
+              "beyond the worst that the scale knows"),
+        _late_half_year(series),
+    ]  # fmt: skip
+    return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _late_half_year(series: Series) -> Planted:
+    """The visit of the half-year columns took place in the tenth month."""
+    visit = next(
+        v for v in series.visits
+        if v.window == "m6" and v.since == WEEKS[0] and v is not seen_at(series, "m6", 3)
+        and not any(o.window == "m12" for o in series.visits if o.number == v.number)
+        and v.on.year < 2026
+    )  # fmt: skip
+    operation = next(o for o in series.operations if o.number == visit.number)
+    visit.on = operation.on + timedelta(301)
+    return spoil(visit, "visit_date", visit.on.strftime("%d.%m.%Y"), "visit_window_differs",
+                 "date outside the window of its columns")  # fmt: skip
+
+
+def _plant_first(series: Series) -> list[Planted]:
+    operations, latest = series.operations, operated_in(series, WEEKS[0])[-1]
+    return [
+        spoil(latest, "eye", "beide", "eye_unreadable", "both eyes in one row"),
+        _words_over(operations[12], "freier ILM-Flap, Quaxelbort", "ilm_free_flap"),
+        spoil(operations[15], "axial_length", "35,2", "outside_usual", "very long eye",
+              {"axial_length_mm": 35.2}),
+    ]  # fmt: skip
+
+
+def _words_over(operation: Record, text: str, material: str) -> Planted:
+    operation.cells["graft_diameter"] = Cell(None, {"graft_diameter_um": None})
+    means = {"graft_material": material}
+    return spoil(operation, "technique", text, "words_left_over", "word that no one knows", means)
+
+
+def _plant_second(series: Series) -> list[Planted]:
+    """Eye, technique and axial length are mended; the latter's heading is renamed for all."""
+    blank_column(series.operations, "axial_length")
+    latest = operated_in(series, WEEKS[1])[-1]
+    return [
+        Planted("heading_missing", "heading renamed", field="axial_length",
+                place=Place(FILE, SHEET, "")),
+        spoil(latest, "operation_date", "Anfang November", "operation_date_unreadable",
+              "words for a date"),
+        spoil(seen_at(series, "m1", 7), "acuity", "s. Akte", "acuity_unreadable",
+              "words for an acuity"),
+        spoil(seen_at(series, "m3", 8), "closure", "na ja", "word_unknown",
+              "no word for a state"),
+    ]  # fmt: skip
+
+
+def _rows(series: Series) -> list[Row]:
+    rows: list[Row] = []
+    for place, operation in enumerate(series.operations):
+        if place and operation.on.year != series.operations[place - 1].on.year:
+            rows.append(None)
+        rows.append(with_visits(operation, series))
+    return rows
+
+
+def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
+    log = Grid(SHEET, date_format="dd.mm.yyyy")
+    log.put(1, 1, "Register refraktäre Makulaforamina")
+    columns = _columns("Achslänge" if week == WEEKS[0] else "AL (IOL-Gerät)")
+    last = lay_table(log, FILE, columns, _rows(series), 3)
+    colours = Grid("Farben")
+    colours.put_row(1, ["Farbe", "Bedeutung"])
+    colours.put_row(2, ["gelb", "OCT fehlt"])
+    colours.put_row(3, ["rot", "Rückruf, bitte Frau Morthraxen anrufen"])
+    planted = [
+        footer(log, FILE, last + 2, {2: "Mittelwert", 12: with_comma(641.5)}, "mean below"),
+        footer(log, FILE, last + 3, {2: "Anzahl", 6: len(series.operations)}, "count below"),
+    ]
+    return [File(FILE, [log, colours], author="Sylvadine Morthraxen")], planted
+
+
+CENTRE = Centre(
+    "plover", _draw, _plant, _lay_out,
+    others=(
+        ("name", "Velquelby"), ("phone", "0555 0104-8830"), ("name", "Morthraxen"),
+        ("name", "Sylvadine Morthraxen"),
+    ),
+)  # fmt: skip

@@ -1,0 +1,135 @@
+"""tern: Portuguese, Snellen feet, disc diameters, two semicolon files in UTF-8 with a byte order
+mark. Free flaps of the limiting membrane and repeated peels under gas."""
+
+from __future__ import annotations
+
+import random
+
+from sample_inputs.generator.centres.centre import Centre
+from sample_inputs.generator.charting import Hand, operation_record, visit_records
+from sample_inputs.generator.course import Practice, draw_surgeries
+from sample_inputs.generator.defects import (
+    Planted,
+    double,
+    footer,
+    hold_row,
+    spoil,
+    without_visits,
+)
+from sample_inputs.generator.grid import File, Grid, column, lay_table
+from sample_inputs.generator.persons import draw_persons
+from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
+from sample_inputs.generator.records import WEEKS, Cell, Record, Series
+from sample_inputs.generator.wording import PORTUGUESE
+
+LOG_FILE, FOLLOW_UP_FILE = "operacoes.csv", "seguimento.csv"
+PRACTICE = Practice(
+    materials={"ilm_free_flap": 0.6, "none_repeat_peel": 0.4},
+    tamponades={("sf6", 20): 0.8, ("c3f8", 12): 0.2},
+    closure_rate=0.78, cases=27, new_cases=2,
+    surgeons=("Dra. Quintarrela", "Dr. Velmoura"), both_eyes=1, reoperations=2,
+)  # fmt: skip
+HAND = Hand(PORTUGUESE, "snellen_feet", dates="%d/%m/%Y", hole_unit="dd")
+GONE = 9
+
+LOG = (
+    column("Processo", "operation.patient_id"),
+    column("Nome", "loose.name"),
+    column("Idade", "operation.age"),
+    column("Sexo", "operation.sex"),
+    column("Olho", "operation.eye"),
+    column("Data da cirurgia", "operation.operation_date"),
+    column("Cirurgião", "operation.surgeon"),
+    column("Indicação", "operation.indication"),
+    column("Cirurgias prévias", "operation.prior_repairs"),
+    column("Cristalino", "operation.lens_status"),
+    column("Diâmetro mínimo (DD)", "operation.hole_min_diameter"),
+    column("Base (DD)", "operation.hole_base_diameter"),
+    column("Técnica", "operation.technique"),
+    column("Tamponamento", "operation.tamponade"),
+    column("Gás (%)", "operation.tamponade_pct"),
+    column("Telefone", "loose.phone"),
+    column("Observações", "loose.notes"),
+)
+FOLLOW_UP = (
+    column("Processo", "visit.patient_id"),
+    column("Olho", "visit.eye"),
+    column("Data", "visit.visit_date"),
+    column("AV", "visit.acuity"),
+    column("OCT", "visit.closure"),
+    column("PIO", "visit.iop"),
+)
+
+
+def _draw() -> Series:
+    rng = random.Random("tern")
+    persons = draw_persons(rng, numbers(rng, "P{}-Z", 100000, 990000), "255 501 {}", 170)
+    series = Series([], [])
+    for surgery in draw_surgeries(rng, PRACTICE, persons):
+        series.operations.append(operation_record(surgery, HAND, rng))
+        series.visits += visit_records(surgery, HAND, rng)
+    series.visits = by_week(series.visits)
+    third = series.operations[3]
+    third.loose["notes"] = f"ligar a {third.loose['given']}; {third.loose['email']}"
+    return series
+
+
+def _plant(week: str, series: Series) -> list[Planted]:
+    operations = series.operations
+    both = [
+        spoil(operations[6], "hole_base_diameter", "grande", "number_unreadable",
+              "word for a number"),
+        spoil(operations[11], "indication", "sei lá", "word_unknown",
+              "no word for an indication"),
+        spoil(seen_at(series, "m6", 2), "iop", 3, "outside_usual", "low pressure",
+              {"iop_mmhg": 3.0}),
+    ]  # fmt: skip
+    return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _plant_first(series: Series) -> list[Planted]:
+    operations, latest = series.operations, operated_in(series, WEEKS[0])[-1]
+    emptied = operations[13]
+    return [
+        double(operations, latest, "operation_doubled", "operation entered twice"),
+        spoil(emptied, "hole_min_diameter", None, "value_missing", "no minimum diameter"),
+        _unknown(seen_at(series, "m3", 5)),
+        spoil(seen_at(series, "m1", 4), "visit_date", "sem data", "visit_undated",
+              "words for a date"),
+    ]  # fmt: skip
+
+
+def _unknown(visit: Record) -> Planted:
+    visit.cells["patient_id"] = Cell("P047711-Z")
+    return hold_row(visit, "operation_unknown", "mistyped record number")
+
+
+def _plant_second(series: Series) -> list[Planted]:
+    """The doubled operation, the diameter and both visits are mended; one case is gone."""
+    gone = without_visits(series, series.operations[GONE])
+    series.operations.remove(gone)
+    latest = without_visits(series, operated_in(series, WEEKS[1])[-1])
+    return [
+        Planted("case_gone", "case dropped from the files"),
+        spoil(latest, "eye", "AO", "eye_unreadable", "both eyes in one row"),
+        spoil(series.operations[16], "tamponade_pct", 55, "outside_usual",
+              "expansile concentration", {"tamponade_pct": 55.0}),
+        double(series.visits, seen_at(series, "m3", 7), "visit_doubled", "visit entered twice"),
+    ]  # fmt: skip
+
+
+def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
+    log, follow_up = Grid("csv"), Grid("csv")
+    last = lay_table(log, LOG_FILE, LOG, [{"operation": o} for o in series.operations])
+    lay_table(follow_up, FOLLOW_UP_FILE, FOLLOW_UP, [{"visit": v} for v in series.visits])
+    planted = [footer(log, LOG_FILE, last + 2, {1: "Média", 11: "0,43"}, "mean below the table")]
+    files = [
+        File(LOG_FILE, [log], encoding="utf-8-sig"),
+        File(FOLLOW_UP_FILE, [follow_up], encoding="utf-8-sig"),
+    ]
+    return files, planted
+
+
+CENTRE = Centre(
+    "tern", _draw, _plant, _lay_out, others=(("record_number", "P047711-Z"),)
+)  # fmt: skip

@@ -1,0 +1,164 @@
+"""The sample study is what its lists say: repeatable, complete, clean where nothing is planted."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from sample_inputs.generator.__main__ import write_study
+from sample_inputs.generator.study import generate
+from schemas.codebook import RECORD_TABLE, table_fields
+from schemas.crosswalk import read_crosswalk
+from schemas.rules import RULES
+from schemas.study import read_study
+
+SAMPLE = Path(__file__).parents[1] / "sample_inputs"
+WEEKS = ("2026-W46", "2026-W47")
+SITES = read_study(SAMPLE).sites
+BROKEN = "uploads/2026-W47/sanderling/Oil and graft list.xlsx"
+
+
+def listed(path: str) -> pd.DataFrame:
+    return pd.read_csv(SAMPLE / "truth" / path, dtype="str", keep_default_na=False)
+
+
+def content_of(name: str, content: bytes) -> object:
+    """What a file holds, its compression aside: that hangs on the zlib library."""
+    if not name.endswith((".xlsx", ".ods")) or name == BROKEN:
+        return content
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        return [(entry.filename, entry.date_time, archive.read(entry))
+                for entry in archive.infolist()]  # fmt: skip
+
+
+def text_of(path: Path) -> str:
+    """Every text of an upload, archives unpacked."""
+    if path.suffix == ".csv":
+        content = path.read_bytes()
+        is_marked = content.startswith(b"\xef\xbb\xbf")
+        return content.decode("utf-8-sig" if is_marked else "cp1252")
+    with zipfile.ZipFile(path) as archive:
+        return "\n".join(archive.read(name).decode() for name in archive.namelist())
+
+
+@pytest.fixture(scope="module")
+def made() -> dict[str, bytes]:
+    return generate()
+
+
+def test_generator_makes_the_committed_files(made: dict[str, bytes]):
+    on_disk = {
+        path.relative_to(SAMPLE).as_posix(): path.read_bytes()
+        for folder in ("uploads", "truth")
+        for path in (SAMPLE / folder).rglob("*")
+        if path.is_file()
+    }
+    assert sorted(made) == sorted(on_disk)
+    changed = [name for name, content in made.items()
+               if content_of(name, content) != content_of(name, on_disk[name])]  # fmt: skip
+    assert changed == []
+
+
+def test_generator_makes_the_same_bytes_again(made: dict[str, bytes], tmp_path: Path):
+    write_study(tmp_path)
+    again = {name: (tmp_path / name).read_bytes() for name in made}
+    assert again == made
+    assert read_study(tmp_path).sites == SITES
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_crosswalk_is_valid_and_takes_every_file(site: str):
+    crosswalk = read_crosswalk(SAMPLE, read_study(SAMPLE), site)
+    for week in WEEKS:
+        for upload in (SAMPLE / "uploads" / week / site).iterdir():
+            assert crosswalk.tables_of_file(upload.name), upload.name
+
+
+def test_every_rule_is_planted():
+    assert set(listed("defects.csv")["rule"]) == set(RULES)
+
+
+def test_no_place_is_planted_twice():
+    defects = listed("defects.csv")
+    placed = defects[defects["cell"] != ""]
+    assert not placed.duplicated(["week", "site", "file", "sheet", "cell"]).any()
+
+
+def test_identifiers_stand_where_they_are_listed():
+    rows = listed("identifiers.csv")
+    rows = rows[rows["where"] != "derived"]
+    texts: dict[tuple[str, str, str], str] = {}
+    absent = []
+    for row in rows.itertuples():
+        name = str(row.where).split("!")[0].split(" (")[0]
+        place = (str(row.week), str(row.site), name)
+        if place not in texts:
+            texts[place] = name + text_of(SAMPLE / "uploads" / place[0] / place[1] / name)
+        if str(row.value) not in texts[place]:
+            absent.append(row.where)
+    assert absent == []
+    assert {"name", "record_number", "phone", "email", "birth_date", "surgeon"} <= set(rows["kind"])
+    assert rows["where"].str.contains("file name").any()
+    assert rows["where"].str.contains("author").any()
+    assert rows["where"].str.contains("comment").any()
+
+
+def test_record_numbers_belong_to_one_centre():
+    rows = listed("identifiers.csv")
+    numbers = rows[rows["kind"] == "record_number"]
+    assert (numbers.groupby("value")["site"].nunique() == 1).all()
+
+
+def test_the_broken_upload_is_no_archive_and_leaves_its_centre_as_it_was():
+    with pytest.raises(zipfile.BadZipFile):
+        zipfile.ZipFile(SAMPLE / BROKEN)
+    for table in RECORD_TABLE.values():
+        before, after = (
+            listed(f"{week}/{table}.csv").loc[lambda rows: rows["site"] == "sanderling"]
+            for week in WEEKS
+        )
+        assert before.to_numpy().tolist() == after.to_numpy().tolist()
+        assert len(before) or table == "complications"
+
+
+@pytest.mark.parametrize("week", WEEKS)
+def test_every_centre_has_15_to_60_eyes(week: str):
+    operations = listed(f"{week}/operations.csv")
+    eyes = operations.drop_duplicates(["site", "record_number", "eye"]).groupby("site").size()
+    assert set(eyes.index) == set(SITES)
+    assert eyes.between(15, 60).all()
+
+
+@pytest.mark.parametrize("week", WEEKS)
+@pytest.mark.parametrize("table", list(RECORD_TABLE.values()))
+def test_only_planted_values_are_unusual(week: str, table: str):
+    """Centres planted with an unusual value in a field are the only ones that have one."""
+    truth = listed(f"{week}/{table}.csv")
+    defects = listed("defects.csv").loc[lambda d: d["rule"] == "outside_usual"]
+    carried = defects["week"].eq(WEEKS[0]) & defects["site"].eq("sanderling")
+    planted = defects[defects["week"].eq(week) | carried]
+    for name, spec in table_fields(table).items():
+        if name not in truth or (spec.soft is None and spec.hard is None):
+            continue
+        values = pd.to_numeric(truth[name])
+        if spec.hard:
+            assert values.dropna().between(spec.hard.low, spec.hard.high).all(), name
+        if spec.soft:
+            is_odd = values.notna() & ~values.between(spec.soft.low, spec.soft.high)
+            own = planted[planted["field"] == spec.uploaded_as]
+            assert sorted(truth[is_odd]["site"]) == sorted(own["site"]), name
+
+
+def test_closure_and_acuity_are_plausible():
+    """Closure of 75 to 95 % and gains of 0.2 to 0.9 logMAR are what such series report."""
+    operations = listed("2026-W47/operations.csv")
+    decided = operations[operations["final_closure_strict"] != ""]
+    rates = (decided["final_closure_strict"] == "true").groupby(decided["site"]).mean()
+    assert rates.between(0.6, 1.0).all()
+    visits = listed("2026-W47/visits.csv")
+    means = pd.to_numeric(visits["acuity_logmar"]).groupby(visits["visit"]).mean()
+    assert 0.2 < means["baseline"] - means["m12"] < 0.9
