@@ -78,7 +78,8 @@ def utc_now() -> str:
 
 
 @flow(
-    name="weekly-merge", task_runner=ThreadPoolTaskRunner(max_workers=WORKERS),
+    name="weekly-merge",
+    flow_run_name="weekly-merge", task_runner=ThreadPoolTaskRunner(max_workers=WORKERS),
     persist_result=False, log_prints=False,
 )  # fmt: skip
 def weekly_merge(root: str, into: str, pending: list[tuple[str, str]]) -> None:

@@ -44,7 +44,7 @@ def build_outputs(folder: StudyFolder, settings: Settings) -> None:
     _write_returns(folder, settings, view, aside / "returns")
     run = json.dumps(run_in_numbers(view, weeks), indent=2, sort_keys=True)
     (aside / RUN).write_text(run + "\n", encoding="utf-8")
-    manifest = {"made_from": made_from(folder, settings), "files": _checksums(aside)}
+    manifest = {"made_from": made_from(folder, settings), "outputs": _checksum(aside)}
     switch_folder(aside, folder.out)
     write_whole(folder.store / MANIFEST, json.dumps(manifest, indent=0).encode())
 
@@ -57,7 +57,7 @@ def are_current(folder: StudyFolder, settings: Settings) -> bool:
     known = json.loads(manifest.read_text(encoding="utf-8"))
     return bool(
         known["made_from"] == made_from(folder, settings)
-        and known["files"] == _checksums(folder.out)
+        and known["outputs"] == _checksum(folder.out)
     )
 
 
@@ -70,12 +70,14 @@ def made_from(folder: StudyFolder, settings: Settings) -> str:
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
-def _checksums(folder: Path) -> dict[str, str]:
-    return {
-        str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
-    }
+def _checksum(folder: Path) -> str:
+    """One checksum over names and bytes of all files; returns are named as centres name theirs."""
+    whole = hashlib.sha256()
+    for path in sorted(folder.rglob("*")):
+        if path.is_file():
+            whole.update(str(path.relative_to(folder)).encode() + b"\0")
+            whole.update(hashlib.sha256(path.read_bytes()).digest())
+    return whole.hexdigest()
 
 
 def run_view(warehouse: Warehouse, settings: Settings) -> RunView:
@@ -121,7 +123,10 @@ def _write_returns(folder: StudyFolder, settings: Settings, view: RunView, retur
             for key, path in _files(folder, site, last)
         ]
         findings = view.findings[view.findings["site"] == site]
-        write_return(site, settings.crosswalks[site].title, sources, findings, returns / site)
+        write_return(
+            site, view.site_titles[site], sources, findings, returns / site,
+            study_name=view.study.study.name, week=view.week, code_version=view.code_version,
+        )  # fmt: skip
 
 
 def _files(folder: StudyFolder, site: str, uploads: pd.DataFrame) -> list[tuple[str, Path]]:

@@ -34,9 +34,16 @@ _SETTINGS = {
     # Results hold patients' data: they stay in memory.
     "PREFECT_RESULTS_PERSIST_BY_DEFAULT": "false",
     "PREFECT_LOGGING_LOG_PRINTS": "false",
-    "PREFECT_LOGGING_LEVEL": "ERROR",
+    # Failures are told by the command, in one line; logs could repeat what a cell says.
+    "PREFECT_LOGGING_LEVEL": "CRITICAL",
+    "PREFECT_LOGGING_TO_API_ENABLED": "false",
     "PREFECT_SERVER_LOGGING_LEVEL": "CRITICAL",
     "PREFECT_SERVER_UI_ENABLED": "false",
+    # Of the server's services only those that record runs and events have work here.
+    "PREFECT_SERVER_SERVICES_FOREMAN_ENABLED": "false",
+    "PREFECT_SERVER_SERVICES_PAUSE_EXPIRATIONS_ENABLED": "false",
+    "PREFECT_SERVER_SERVICES_CANCELLATION_CLEANUP_ENABLED": "false",
+    "PREFECT_SERVER_SERVICES_TRIGGERS_ENABLED": "false",
     "PREFECT_CLI_PROMPT": "false",
 }
 
@@ -61,7 +68,7 @@ def prefect_server(home: Path) -> Iterator[None]:
     with (home / "server.log").open("wb") as log:
         server = subprocess.Popen(
             [sys.executable, "-m", "prefect", "server", "start", "--host", "127.0.0.1",
-             "--port", str(port), "--no-services"],
+             "--port", str(port), "--no-scheduler", "--no-late-runs", "--no-ui"],
             stdout=log, stderr=log, stdin=subprocess.DEVNULL,
             env={key: value for key, value in os.environ.items() if key != API_URL},
         )  # fmt: skip

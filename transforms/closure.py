@@ -1,9 +1,10 @@
 """Primary and final closure of each operation, from the graded scans of its visits.
 
-Primary closure is read at the study's primary window: the graded visit nearest the window's target
-(of two as near, the earlier). It counts only without a further macular operation of the same eye
-before that visit; an eye operated on again before the window begins is not closed primarily. Final closure is read at the last graded visit of the eye, after any number of
-operations. A scan that is not gradable or not done is missing, never open.
+Primary closure is read at the study's primary window, before any further macular operation of the
+same eye: of several graded visits the one nearest the window's target, of two as near the earlier.
+An eye that is operated on again before the window ends, without such a visit, is not closed
+primarily. Final closure is read at the eye's last graded visit, after any number of operations. A
+scan that is not gradable or not done is missing, never open.
 """
 
 from __future__ import annotations
@@ -25,23 +26,21 @@ def derive_closure(
     counts at its window's target. Returns the operations and, for primary and final, the label of
     the visit that decided, by the operation's label.
     """
-    start, target, _ = windows[primary]
+    _, target, end = windows[primary]
     graded = _graded(operations, visits, windows)
-    chosen = {"primary": _primary_visits(graded, primary, target)}
-    chosen["final"] = _final_visits(operations, graded)
-    until_next = _days_to_next(operations)
+    chosen = {
+        "primary": _primary_visits(graded, primary, target),
+        "final": _final_visits(operations, graded),
+    }
+    reoperated = (_days_to_next(operations) <= end).fillna(False).astype(bool)
     result = operations.copy()
     for moment, decided_by in chosen.items():
         state = _at(visits["closure"], decided_by, result.index)
-        reoperated, too_late = pd.Series(False, index=result.index), False
-        if moment == "primary":
-            seen = _at(graded.set_index("visit_label")["time"], decided_by, result.index)
-            too_late = (until_next < start).fillna(False).astype(bool)
-            reoperated = too_late | (until_next <= seen).fillna(False).astype(bool)
+        is_decided = state.notna() | (reoperated if moment == "primary" else False)
         result[f"{moment}_closure"] = state.astype("str")
         for suffix, closed in (("strict", CLOSED_STRICT), ("broad", CLOSED_BROAD)):
-            verdict = state.isin(closed).astype("boolean") & ~reoperated
-            result[f"{moment}_closure_{suffix}"] = verdict.where(state.notna() | too_late)
+            verdict = state.isin(closed).astype("boolean")
+            result[f"{moment}_closure_{suffix}"] = verdict.where(is_decided)
     return result, chosen
 
 
@@ -57,7 +56,7 @@ def _graded(operations: pd.DataFrame, visits: pd.DataFrame, windows: Windows) ->
     closure = visits["closure"]
     is_graded = closure.notna() & ~closure.isin(CLOSURE_UNKNOWN) & (time > 0).fillna(False)
     facts = operations[["operation_key", "patient_key", "eye", "from_first"]].assign(
-        operation=operations.index
+        operation=operations.index, until_next=_days_to_next(operations)
     )
     return (
         visits.loc[is_graded.astype(bool), ["operation_key", "visit"]]
@@ -68,7 +67,8 @@ def _graded(operations: pd.DataFrame, visits: pd.DataFrame, windows: Windows) ->
 
 
 def _primary_visits(graded: pd.DataFrame, window: str, target: int) -> pd.Series:
-    at_window = graded[graded["visit"] == window]
+    is_before_next = ~(graded["time"] >= graded["until_next"]).fillna(False).astype(bool)
+    at_window = graded[(graded["visit"] == window) & is_before_next]
     nearest = at_window.assign(distance=(at_window["time"] - target).abs()).sort_values(
         ["operation", "distance", "time"], kind="stable"
     )

@@ -49,9 +49,18 @@ def apply_limits(
             if (spec.reads is None) != worked_out:
                 continue
             if which == "hard":
-                values[kind].loc[labels, column] = None
+                values[kind].loc[labels, _of_the_same_cell(specs, column, values[kind])] = None
             findings.append(raised(rule, cells.of(kind, spec.upload[0], labels)))
     return gathered(*findings)
+
+
+def _of_the_same_cell(specs: dict[str, FieldSpec], column: str, values: pd.DataFrame) -> list[str]:
+    """The column, and what else is known from its cell alone (an acuity's notation, for one)."""
+    return [
+        name
+        for name, spec in specs.items()
+        if spec.upload == specs[column].upload and name in values
+    ]
 
 
 def exclude_contradictions(values: Values, cells: CellsOfRecords) -> pd.DataFrame:

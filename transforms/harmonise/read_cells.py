@@ -125,12 +125,11 @@ def _joined(kind: RecordKind, parts: list[tuple[str, pd.DataFrame]], records: pd
     columns = [(name, str(c), read[c]) for name, read in parts for c in read.columns]
     for name, column, read in sorted(columns, key=rank):
         said = read.dropna()
-        if column not in values:
-            values[column] = pd.Series(index=records, dtype=read.dtype)
-            read_from[column] = pd.Series(index=records, dtype="object")
-        free = said.index[values[column].reindex(said.index).isna()]
-        values[column] = said[free].reindex(records).combine_first(values[column])
-        read_from[column].loc[free] = name
+        known = values[column].dropna() if column in values else said.iloc[:0]
+        said = said[~said.index.isin(known.index)]
+        values[column] = pd.concat([part for part in (known, said) if len(part)] or [said])
+        came_from = pd.Series(name, index=said.index, dtype="object")
+        read_from[column] = pd.concat([read_from.get(column, came_from.iloc[:0]), came_from])
     return Readings(
         pd.DataFrame(values, index=records), pd.DataFrame(read_from, index=records, dtype="object")
     )
