@@ -60,7 +60,7 @@ def check(file: Path, site: str, study_root: Path | None) -> Checked:
             intake = take_in({key: (file.name, workbook)}, crosswalk, study, _KEY, dt.date.today())
         except UnreadableUpload as unreadable:
             raise StudyError(f"{file}: {unreadable.reason}") from None
-        digests = pd.unique(intake.digests.stack())
+        digests = intake.digests.melt()["value"].dropna().unique()
         intake = coded(intake, {digest: f"#{n}" for n, digest in enumerate(digests, start=1)})
     counts = intake.counts.sum()
     findings = intake.tables["findings"]

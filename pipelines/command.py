@@ -49,8 +49,8 @@ def _told_in_one_line() -> Iterator[None]:
         raise typer.Exit(WRONG) from None
     except ProgramFault as error:
         Console(stderr=True).print(
-            f"foveapool: a fault of the program ({escape(str(error))}); store and outputs are as the "
-            "last finished step left them; please report this line",
+            f"foveapool: a fault of the program ({escape(str(error))}); store and outputs are as "
+            "the last finished step left them; please report this line",
             style="red", soft_wrap=True,
         )  # fmt: skip
         raise typer.Exit(WRONG) from None

@@ -27,7 +27,7 @@ from pipelines.study_folder import StudyFolder
 from pipelines.uploads import site_week
 from pipelines.warehouse import Warehouse
 
-WORKERS = 2
+RUNNER: ThreadPoolTaskRunner[Any] = ThreadPoolTaskRunner(max_workers=2)
 
 
 def _is_disk_trouble(task: Task[Any, Any], run: TaskRun, state: State[Any]) -> bool:
@@ -79,7 +79,7 @@ def utc_now() -> str:
 
 @flow(
     name="weekly-merge",
-    flow_run_name="weekly-merge", task_runner=ThreadPoolTaskRunner(max_workers=WORKERS),
+    flow_run_name="weekly-merge", task_runner=RUNNER,
     persist_result=False, log_prints=False,
 )  # fmt: skip
 def weekly_merge(root: str, into: str, pending: list[tuple[str, str]]) -> None:

@@ -30,7 +30,7 @@ class Ingested:
     uploads: pd.DataFrame
 
 
-class RowsUnaccounted(AssertionError):  # noqa: N818  says what happened, not that it is an error
+class RowsUnaccounted(AssertionError):
     """Rows read are not rows merged plus rows held: a fault of the program, never of the data."""
 
 
@@ -55,15 +55,20 @@ def ingest(
     return Ingested(sent.site, sent.week, intake, uploads)
 
 
+def _counts(intake: SiteIntake | None, upload: str) -> dict[str, int]:
+    names = ("rows_read", "rows_merged", "rows_held")
+    if intake is None or upload not in intake.counts.index:
+        return dict.fromkeys(names, 0)
+    return {str(name): int(n) for name, n in intake.counts.loc[upload].to_dict().items()}
+
+
 def _upload_rows(
     sent: SiteWeek, crosswalk: Crosswalk, workbooks: dict[str, tuple[str, Workbook]],
     intake: SiteIntake | None, reasons: dict[str, str], read_with: str,
 ) -> pd.DataFrame:  # fmt: skip
     rows = []
     for file in sent.files:
-        counts = dict.fromkeys(("rows_read", "rows_merged", "rows_held"), 0)
-        if intake is not None and file.key in intake.counts.index:
-            counts = intake.counts.loc[file.key].astype(int).to_dict()
+        counts = _counts(intake, file.key)
         if counts["rows_read"] != counts["rows_merged"] + counts["rows_held"]:
             raise RowsUnaccounted(file.key)
         is_set_aside = intake is None

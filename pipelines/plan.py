@@ -75,9 +75,7 @@ def make_plan(folder: StudyFolder, settings: Settings, until: str | None) -> Pla
         if until is not None and each.week > until:
             continue
         known = uploads[(uploads["site"] == each.site) & (uploads["week"] == each.week)]
-        if each.week > latest:
-            pending.append(each)
-        elif each.week == latest and not _is_current(each, known, settings):
+        if each.week > latest or (each.week == latest and not _is_current(each, known, settings)):
             pending.append(each)
         elif each.week < latest and not each.checksums <= set(known["sha256"]):
             late.append(each)

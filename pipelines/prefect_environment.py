@@ -84,10 +84,12 @@ def await_server() -> None:
     url = os.environ[API_URL] + "/health"
     deadline = time.monotonic() + START_SECONDS
     while time.monotonic() < deadline:
-        with contextlib.suppress(urllib.error.URLError, ConnectionError, TimeoutError):
-            with urllib.request.urlopen(url, timeout=5) as answer:
-                if answer.status == 200:
-                    return
+        with (
+            contextlib.suppress(urllib.error.URLError, ConnectionError, TimeoutError),
+            urllib.request.urlopen(url, timeout=5) as answer,
+        ):
+            if answer.status == 200:
+                return
         time.sleep(0.1)
     raise StudyError(
         f"no Prefect server answers within {START_SECONDS} s; "

@@ -63,11 +63,15 @@ def find_uploads(folder: Path, sites: tuple[str, ...]) -> list[SiteWeek]:
 
 
 def site_week(folder: Path, site: str, week: str) -> SiteWeek:
-    """The files of one centre's folder; what starts as the lock files of office suites do is none."""
+    """The files of one centre's folder, by name.
+
+    Hidden files and the lock files of office suites are none, nor is a second copy of a file.
+    """
     paths = sorted(
         path for path in folder.iterdir() if path.is_file() and not path.name.startswith(IGNORED)
     )
-    return SiteWeek(site, week, tuple(_upload_file(path, site, week) for path in paths))
+    files = {file.sha256: file for file in (_upload_file(p, site, week) for p in reversed(paths))}
+    return SiteWeek(site, week, tuple(sorted(files.values(), key=lambda file: file.name)))
 
 
 def _upload_file(path: Path, site: str, week: str) -> UploadFile:

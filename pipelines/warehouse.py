@@ -116,7 +116,7 @@ class Warehouse:
         return [row[0] for row in self._db.execute("SELECT week FROM weeks ORDER BY 1").fetchall()]
 
     def replace_site(self, table: str, site: str, week: str, rows: pd.DataFrame) -> None:
-        """Makes `rows` what holds for a centre from `week` on; unchanged rows keep their version."""
+        """Makes `rows` what holds for a centre from `week` on; unchanged rows stay as they are."""
         columns = _quoted(table)
         standing = (
             f"SELECT {columns} FROM {table} WHERE from_site = '{site}' AND until_week IS NULL"

@@ -16,7 +16,6 @@ from schemas.tables.intake import ComplicationIntake, OperationIntake, VisitInta
 from schemas.tables.operations import Operations
 from schemas.tables.provenance import Cells, Findings, Unread, Uploads, Weeks
 from schemas.tables.visits import Visits
-from schemas.visit_names import BASELINE, BASELINE_DAYS, UNSCHEDULED  # noqa: F401
 
 VERSION = "1"
 

@@ -8,17 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatch
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from schemas.codebook import IDENTITY_FIELDS, RecordKind, upload_fields
-from schemas.visit_names import BASELINE
 from schemas.codes import NOTATION
 from schemas.field import FieldSpec
 from schemas.settings_file import Settings, SettingsError, line_of, nearest, read_settings
 from schemas.study import SiteCode, Study
 from schemas.units import UNIT_MUST_BE_NAMED, units_for
+from schemas.visit_names import BASELINE
 
 DateOrder = Literal["day-first", "month-first", "year-first"]
 DecimalMark = Literal["point", "comma"]
@@ -80,7 +80,7 @@ class VisitBlock(Settings):
 
     @model_validator(mode="before")
     @classmethod
-    def _inline(cls, block: Any) -> Any:
+    def _inline(cls, block: object) -> object:
         return _gather_fields(block, ("at", "date"))
 
     @model_validator(mode="after")
@@ -104,7 +104,7 @@ class EyeBlock(Settings):
 
     @model_validator(mode="before")
     @classmethod
-    def _inline(cls, block: Any) -> Any:
+    def _inline(cls, block: object) -> object:
         return _gather_fields(block, ("eye", "visits"))
 
     @model_validator(mode="after")

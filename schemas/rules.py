@@ -25,7 +25,9 @@ class Rule:
 
 _DECLARED = (
     # What a row needs to be a record at all.
-    Rule("record_number_missing", "hold", "{title} is empty.", "Enter the patient's record number."),
+    Rule(
+        "record_number_missing", "hold", "{title} is empty.", "Enter the patient's record number.",
+    ),
     Rule("eye_missing", "hold", "{title} is empty.", "Enter which eye it was."),
     Rule(
         "eye_unreadable", "hold", "{title} is not a word for one eye.",
@@ -41,7 +43,8 @@ _DECLARED = (
         "Check the year.",
     ),
     Rule(
-        "operation_doubled", "hold", "This patient, eye and date stand in another row too ({other}).",
+        "operation_doubled", "hold",
+        "This patient, eye and date stand in another row too ({other}).",
         "Keep one row for each operation.",
     ),
     Rule(
@@ -111,7 +114,8 @@ _DECLARED = (
         "Format the cell as text and type the acuity again.",
     ),
     Rule(
-        "outside_possible", "blank", "{title} lies outside what is possible ({low} to {high} {unit}).",
+        "outside_possible", "blank",
+        "{title} lies outside what is possible ({low} to {high} {unit}).",
         "Check the value and its unit.",
     ),
     Rule(

@@ -33,11 +33,12 @@ def line_of(text: str, path: Sequence[PathStep]) -> int:
     """1-based line of `text` (TOML) where the setting at `path` stands, or its nearest parent.
 
     Follows headers and keys at the start of lines, which is how these files are written; a key
-    inside an inline table is found by the line of the table. `fields` on the path may be missing
-    in the text, where blocks name their fields beside their own keys.
+    inside an inline table is found by the line of the table. `fields` may be on the path and not
+    in the text, where blocks name their fields beside their own keys, or the other way round.
     """
     inline = [step for step in path if step != "fields"]
-    return max(_locate(text, list(path)), _locate(text, inline))[1]
+    nested = [*path[:-1], "fields", *path[-1:]]
+    return max(_locate(text, wanted) for wanted in (list(path), inline, nested))[1]
 
 
 def _locate(text: str, wanted: list[PathStep]) -> tuple[int, int]:

@@ -8,9 +8,9 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
-from schemas.visit_names import BASELINE, UNSCHEDULED
 from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
 from schemas.settings_file import Settings, SettingsError, nearest, read_settings
+from schemas.visit_names import BASELINE, UNSCHEDULED
 
 SITE_CODE = re.compile(r"[a-z][a-z0-9_]{0,31}")
 

@@ -20,7 +20,7 @@ from functools import cache
 from importlib.resources import files
 
 _INNER_MARKS = re.compile(r"(?<=\w)[-_/.’'](?=\w)")
-_OTHER_MARKS = re.compile(r"[^\w+\-%<>=]+")
+_OTHER_MARKS = re.compile(r"[^\w+\-%<>=?]+")
 
 LONGEST_OF_ONE_LANGUAGE = 2  # letters of an abbreviation that counts only where it is listed
 
@@ -28,7 +28,8 @@ LONGEST_OF_ONE_LANGUAGE = 2  # letters of an abbreviation that counts only where
 def normal_form(text: str) -> str:
     """The form in which words are compared: no case, accents or punctuation, single spaces.
 
-    Plus and minus signs are kept unless they join two words: `PL-` and `PL+` differ.
+    Plus and minus signs are kept unless they join two words: `PL-` and `PL+` differ. So is the
+    question mark: `closed?` is not the word `closed`.
     """
     plain = unicodedata.normalize("NFKD", text.casefold().replace("ß", "ss"))
     plain = "".join(char for char in plain if not unicodedata.combining(char))

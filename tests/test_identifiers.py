@@ -7,7 +7,6 @@ import pandas as pd
 import pytest
 from merged_sample import TRUTH
 
-from pipelines.warehouse import Warehouse
 from schemas.codebook import TABLES
 
 
@@ -85,7 +84,9 @@ def test_a_return_holds_its_own_centre_alone(merged):
     listed = pd.read_csv(TRUTH / "identifiers.csv", dtype="str", keep_default_na=False)
     for folder in sorted((merged.out / "returns").iterdir()):
         own = set(listed.loc[listed["site"] == folder.name, "value"])
-        others = {v.encode() for v in listed.loc[listed["site"] != folder.name, "value"] if v not in own}
+        others = {
+            v.encode() for v in listed.loc[listed["site"] != folder.name, "value"] if v not in own
+        }
         for path in folder.iterdir():
             for content in unpacked(path):
                 assert hits(content, others) == set(), path

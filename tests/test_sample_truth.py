@@ -91,7 +91,9 @@ def test_findings_are_the_planted_defects_and_no_others(stored, week):
     findings = stored.as_of("findings", week).query("state == 'open'")
     uploads = stored.log("uploads").set_index("upload_key")
     last_good = uploads.query("status == 'merged' and week <= @week").groupby("site")["week"].max()
-    due = planted[[last_good[site] == w for site, w in zip(planted["site"], planted["week"], strict=True)]]
+    due = planted[
+        [last_good[site] == w for site, w in zip(planted["site"], planted["week"], strict=True)]
+    ]
     expected = sorted(zip(due["site"], due["sheet"], due["cell"], due["rule"], strict=True))
     found = sorted(
         zip(

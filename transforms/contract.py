@@ -1,4 +1,4 @@
-"""The codebook's contract: a frame leaves the transforms in the table's columns, types and codes."""
+"""The codebook's contract: frames leave the transforms in a table's columns, types and codes."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pandera.pandas as pa
 from schemas.codebook import TABLES, table_fields
 
 
-class ContractBroken(AssertionError):  # noqa: N818  says what happened, not that it is an error
+class ContractBroken(AssertionError):
     """A frame breaks the codebook's model: a fault of the program. Names columns, never values."""
 
 

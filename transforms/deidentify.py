@@ -53,8 +53,8 @@ def deidentify(cases: pd.DataFrame, digests: pd.DataFrame, age_top: int) -> pd.D
 
     Columns patient_key, operation_key, surgeon_key (digests, for which `with_codes` puts the
     random codes), case_label (the operation's, else the patient's), eye, eye_operation_number,
-    surgeon_case_number, from_first (days since the eye's first operation), operation_year, day (of the visit or complication), age_years (completed,
-    cut at `age_top`) and is_held.
+    surgeon_case_number, from_first (days since the eye's first operation), operation_year, day (of
+    the visit or complication), age_years (completed, cut at `age_top`) and is_held.
     """
     event = cases["visit_date"].fillna(cases["complication_date"])
     ages = _completed_years(cases["birth_date"], cases["operation_date"])
@@ -89,7 +89,7 @@ def with_codes(frame: pd.DataFrame, codes: Mapping[str, str]) -> pd.DataFrame:
 def _completed_years(start: pd.Series, end: pd.Series) -> pd.Series:
     """Whole years from one date to another."""
     had_birthday = (end.dt.month * 100 + end.dt.day) >= (start.dt.month * 100 + start.dt.day)
-    years = end.dt.year - start.dt.year - (~had_birthday).astype(int)
+    years: pd.Series = end.dt.year - start.dt.year - (~had_birthday).astype(int)
     return years.astype("Int64")
 
 

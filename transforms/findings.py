@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
+from typing import Any
 
 import pandas as pd
 
-from schemas.codebook import RECORD_KINDS, FieldSpec, upload_fields
+from schemas.codebook import RECORD_KINDS, upload_fields
+from schemas.field import FieldSpec
 from schemas.rules import RULES
 
 RAISED_COLUMNS = (
@@ -20,7 +22,7 @@ def none_raised() -> pd.DataFrame:
     return pd.DataFrame({name: pd.Series(dtype="object") for name in RAISED_COLUMNS})
 
 
-def raised(rule: str, where: pd.DataFrame, **facts: object) -> pd.DataFrame:
+def raised(rule: str, where: pd.DataFrame, **facts: Any) -> pd.DataFrame:
     """Findings of `rule`, one for each row of `where`.
 
     `where` holds any of the columns record, kind, field, upload, sheet and cell; `facts` (heading,
@@ -50,7 +52,7 @@ def worded(findings: pd.DataFrame) -> pd.DataFrame:
     return pd.concat([findings, words], axis=1)
 
 
-def _words(finding: Mapping[str, object]) -> tuple[str, str, str]:
+def _words(finding: Mapping[Hashable, Any]) -> tuple[str, str, str]:
     rule = RULES[str(finding["rule"])]
     spec = _spec(finding["kind"], finding["field"])
     limits = spec and (spec.soft if rule.name == "outside_usual" else spec.hard)

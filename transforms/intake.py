@@ -118,7 +118,7 @@ def _site_intake(
             "findings": worded(labelled),
             "unread": layout.unread.assign(site=site),
         },
-        _counts(index, persons),
+        _counts(index, persons, rows),
         digests,
         frozenset(persons.loc[is_operation, "operation_key"].dropna()),
         frozenset(persons.loc[eyeless, "patient_key"].dropna()),
@@ -133,16 +133,25 @@ def _with_closure_cells(
     parts = [cells]
     for moment, decided_by in deciding.items():
         found = scans.reindex(decided_by.to_numpy()).assign(record=decided_by.index)
-        columns = [c for c in operations if c.startswith(f"{moment}_closure")]
+        columns = [c for c in map(str, operations) if c.startswith(f"{moment}_closure")]
         parts += [found.assign(column=column) for column in columns]
     return pd.concat(parts, ignore_index=True).dropna(subset=["cell"])
 
 
-def _counts(index: pd.DataFrame, persons: pd.DataFrame) -> pd.DataFrame:
-    by_upload = persons.groupby(index["upload"])["is_held"]
-    counts = pd.DataFrame({"rows_read": by_upload.size(), "rows_held": by_upload.sum()})
-    merged = persons[~persons["is_held"]].groupby(index["upload"]).size()
-    return counts.assign(rows_merged=merged.reindex(counts.index, fill_value=0))
+def _counts(
+    index: pd.DataFrame, persons: pd.DataFrame, rows: dict[RecordKind, pd.DataFrame]
+) -> pd.DataFrame:
+    """Rows by upload: read as laid out, held as decided, merged as they go to the warehouse.
+
+    The three are counted apart, so that a row lost on the way shows.
+    """
+    merged = pd.concat([frame.index.to_series() for frame in rows.values()]).map(index["upload"])
+    counts = {
+        "rows_read": index["upload"].value_counts(),
+        "rows_held": index.loc[persons.index[persons["is_held"]], "upload"].value_counts(),
+        "rows_merged": merged.value_counts(),
+    }
+    return pd.DataFrame(counts).fillna(0).astype(int)
 
 
 def coded(intake: SiteIntake, codes: dict[str, str]) -> SiteIntake:

@@ -31,7 +31,7 @@ class Visits(Table):
     )  # fmt: skip
     acuity_logmar: Series[float] = field(
         "Visual acuity",
-        "Distance acuity as logMAR. Acuities off the chart have the value of the study's named set.",
+        "Distance acuity as logMAR. Off the chart it has the value of the study's named set.",
         unit="logMAR", hard=Limits(-0.4, 3.0, "chart range; 3.0 is the largest value of any set"),
         soft=Limits(-0.1, 3.0, PROJECT), upload="acuity", reads="acuity",
         source="logMAR = -log10(decimal acuity), DICOM PS3.17 RR.2.2; letters 85 - 50 logMAR, "

@@ -11,14 +11,20 @@ from reading_context import cells, context
 
 from transforms.harmonise.acuity import read_acuity
 
-PUBLISHED = pd.read_csv(Path(__file__).parents[1] / "reference" / "acuity.csv", dtype={"written": str})
+PUBLISHED = pd.read_csv(
+    Path(__file__).parents[1] / "reference" / "acuity.csv", dtype={"written": str}
+)
 
 
 def read(value, notation, **habits):
-    return read_acuity(cells(value), context("visit", "acuity", notation=notation, **habits)).iloc[0]
+    return read_acuity(cells(value), context("visit", "acuity", notation=notation, **habits)).iloc[
+        0
+    ]
 
 
-@pytest.mark.parametrize("row", PUBLISHED.to_dict("records"), ids=lambda r: f"{r['notation']} {r['written']}")
+@pytest.mark.parametrize(
+    "row", PUBLISHED.to_dict("records"), ids=lambda r: f"{r['notation']} {r['written']}"
+)
 def test_published_pairs(row):
     found = read(row["written"], row["notation"])
     assert found["acuity_logmar"] == pytest.approx(row["logmar"], abs=row["tolerance"] + 1e-12)
@@ -47,7 +53,9 @@ def test_published_pairs(row):
     ],
 )  # fmt: skip
 def test_every_notation(value, notation, decimal, logmar):
-    assert read(value, notation, decimal=decimal)["acuity_logmar"] == pytest.approx(logmar, abs=1e-5)
+    assert read(value, notation, decimal=decimal)["acuity_logmar"] == pytest.approx(
+        logmar, abs=1e-5
+    )
 
 
 @pytest.mark.parametrize(

@@ -38,7 +38,9 @@ def test_lengths_become_micrometres(value, unit, decimal, micrometres):
     assert pd.isna(found["problem"])
 
 
-@pytest.mark.parametrize(("value", "unit", "nominal"), [(0.5, "dd", True), ("0.5 DD", "um", True), ("450", "um", False)])
+@pytest.mark.parametrize(
+    ("value", "unit", "nominal"), [(0.5, "dd", True), ("0.5 DD", "um", True), ("450", "um", False)]
+)
 def test_disc_diameters_are_nominal(value, unit, nominal):
     assert read(value, unit=unit)["hole_min_diameter_um" + NOMINAL] == nominal
 
@@ -81,7 +83,9 @@ def test_other_quantities(field, value, unit, column, expected):
     assert read(value, field=field, unit=unit)[column] == pytest.approx(expected)
 
 
-@pytest.mark.parametrize(("value", "number", "rule"), [(2.0, 2, None), ("3", 3, None), (1.5, None, "number_unreadable")])
+@pytest.mark.parametrize(
+    ("value", "number", "rule"), [(2.0, 2, None), ("3", 3, None), (1.5, None, "number_unreadable")]
+)
 def test_counts_are_whole(value, number, rule):
     found = read_integer(cells(value), context("operation", "prior_repairs")).iloc[0]
     assert (found["problem"] or None) == rule

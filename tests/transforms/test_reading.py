@@ -102,8 +102,14 @@ def reason_of(name: str, content: bytes) -> str:
 
 @pytest.mark.parametrize(
     ("row", "column", "cell"),
-    [(1, 1, "A1"), (7, 4, "D7"), (10, 26, "Z10"), (3, 27, "AA3"), (9, 702, "ZZ9"),
-     (1048576, 16384, "XFD1048576")],
+    [
+        (1, 1, "A1"),
+        (7, 4, "D7"),
+        (10, 26, "Z10"),
+        (3, 27, "AA3"),
+        (9, 702, "ZZ9"),
+        (1048576, 16384, "XFD1048576"),
+    ],
 )
 def test_an_address_is_what_the_spreadsheet_shows(row: int, column: int, cell: str):
     assert address(row, column) == cell

@@ -172,6 +172,8 @@ def test_portuguese(text: str, codes: dict[str, object]):
         ("ART, SF6 20%, no oil", ART | gas("sf6", 20)),
         # "No A and B": the second may be denied, or done.
         ("ART, no PFCL and blood", ART | NO_PFCL | REST),
+        ("ART, no PFCL in the hole and blood", ART | NO_PFCL | REST),
+        ("ART, no PFCL with air or oil", ART | NO_PFCL | REST),
         ("ART no PFCL air", ART | NO_PFCL | REST),
         ("ART, PFCL, not needed", ART | REST),
         ("ART, no residual PFCL", ART | REST),
@@ -184,6 +186,7 @@ def test_portuguese(text: str, codes: dict[str, object]):
         ("ART, no blood, PRP", ART | REST),  # platelets, or panretinal photocoagulation
         ("platelets, no blood, ART", ART | PLATELETS),
         ("not ART", UNKNOWN),
+        ("no; ART", ART | REST),
     ],
 )
 def test_negations(text: str, codes: dict[str, object]):
@@ -219,6 +222,11 @@ def test_contradictions_leave_their_field_empty_and_keep_the_others(
         ("gas", "en", UNKNOWN),
         ("PPV, ILM peel", "en", UNKNOWN),  # a first peel is no technique for a hole that failed
         ("AM", "es", UNKNOWN),
+        ("ART, AM", "fr", ART | REST),
+        ("Netzhauttransplantat am Rand", "de", ART | REST),
+        ("Art der Operation: Amnionmembran", "de", AMNION | REST),
+        ("ART, no usado", "fr", ART | REST),  # what was not used?
+        ("ART, oil 12", "en", ART | OIL | REST),
         ("ART?", "en", UNKNOWN),
         ("ART planned", "en", UNKNOWN),
         ("failed inverted flap, now ART", "en", ART | REST),

@@ -12,7 +12,8 @@ from schemas.vocabulary import Vocabulary, vocabulary
 from transforms.harmonise.note_tokens import APPROXIMATE, DENIED, DOUBTED, Break, Token
 
 Kind = Literal[
-    "phrase", "subject", "negation", "doubt", "and", "or", "filler", "number", "unit", "unknown"
+    "phrase", "subject", "negation", "doubt", "and", "or", "filler", "number", "unit", "heading",
+    "affirmation", "unknown",
 ]  # fmt: skip
 NO_CODES: Mapping[str, str] = MappingProxyType({})
 
@@ -23,8 +24,12 @@ SPEAK_TOGETHER = frozenset({"pfcl_use", "tamponade"})
 
 @dataclass(frozen=True)
 class Item:
-    """A phrase, number or word of a note. `codes` gives the code by concept; for the subject of a
-    denial ("laser") the concept alone, with an empty code."""
+    """A phrase, number or word of a note.
+
+    `codes` gives the code by concept. A `subject` names a concept and no code of it ("laser"), or
+    something that no field holds ("complications"): then it has no codes. A `heading` word says
+    something under the heading of its field alone ("used", "intraop").
+    """
 
     kind: Kind
     before: Break
@@ -38,9 +43,7 @@ class Item:
 Meaning = tuple[Kind, Mapping[str, str]]
 
 
-def note_items(
-    tokens: Sequence[Token], concepts: tuple[str, ...], language: str
-) -> list[Item]:
+def note_items(tokens: Sequence[Token], concepts: tuple[str, ...], language: str) -> list[Item]:
     """The items of a note, longest phrases of `concepts` first, from left to right."""
     known, units = _lexicon(concepts, language), _units(language)
     items: list[Item] = []
@@ -48,9 +51,11 @@ def note_items(
     while at < len(tokens):
         token = tokens[at]
         behind_number = bool(items) and items[-1].number is not None and not token.before
-        length, (kind, codes) = (behind_number and _longest(tokens, at, units)) or _longest(
-            tokens, at, known
-        ) or (1, _unlisted(token))
+        length, (kind, codes) = (
+            (behind_number and _longest(tokens, at, units))
+            or _longest(tokens, at, known)
+            or (1, _unlisted(token))
+        )
         about = at > 0 and tokens[at - 1].text == APPROXIMATE
         is_number = kind == "number"
         items.append(
@@ -102,8 +107,6 @@ def _lexicon(concepts: tuple[str, ...], language: str) -> dict[str, Meaning]:
         own = {
             name: each for name, each in (known | beside).items() if each.is_of(word, language)
         } or known | beside
-        # A word that needs its heading needs it in whatever language it is written.
-        own["heading_only"] = beside["heading_only"]
         meaning = _meaning(word, language, own, concepts)
         if meaning is not None:
             lexicon[word] = meaning
@@ -114,22 +117,33 @@ def _meaning(
     word: str, language: str, sources: Mapping[str, Vocabulary], concepts: tuple[str, ...]
 ) -> Meaning | None:
     said = {name: code for name, each in sources.items() if (code := each.code(word, language))}
-    if "negation" in said:
-        return ("doubt" if said["negation"] == "doubt" else "negation"), NO_CODES
-    if "heading_only" in said:
-        return "unknown", NO_CODES
+    for name in ("negation", "heading_only"):
+        if name in said:
+            return _CONTROLS[said[name]], NO_CODES
     codes = {name: said[name] for name in concepts if name in said}
+    if codes:
+        return _claimed(word, language, codes)
+    if (subject := said.get("technique_subject")) is not None:
+        return "subject", {subject: ""} if subject in concepts else NO_CODES
+    if not said:
+        return None  # an abbreviation of another language
+    return _CONTROLS.get(said.get("filler", ""), "filler"), NO_CODES
+
+
+_CONTROLS: dict[str, Kind] = {
+    "negation": "negation", "doubt": "doubt", "heading_only": "heading",
+    "affirmation": "affirmation", "and": "and", "or": "or",
+}  # fmt: skip
+
+
+def _claimed(word: str, language: str, codes: Mapping[str, str]) -> Meaning | None:
+    """The meaning of a word that names codes of one concept or more."""
     first, *others = word.split()
     if "none" in codes.values() and others and _denies(first, language):
         return None  # "no laser": the negation is read apart, with all that it denies
-    if len(codes) == 1 or (codes and set(codes) <= SPEAK_TOGETHER):
+    if len(codes) == 1 or set(codes) <= SPEAK_TOGETHER:
         return "phrase", codes
-    if codes:
-        return "unknown", NO_CODES
-    if "technique_subject" in said and said["technique_subject"] in concepts:
-        return "subject", {said["technique_subject"]: ""}
-    joining: dict[str, Kind] = {"and": "and", "or": "or"}
-    return (joining.get(said["filler"], "filler") if "filler" in said else "filler"), NO_CODES
+    return "unknown", NO_CODES
 
 
 def _denies(word: str, language: str) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from transforms.harmonise.note_phrases import Item
+from transforms.harmonise.note_phrases import Item, Kind
 from transforms.harmonise.note_tokens import Break
 
 Standing = Literal["stated", "denied", "unsure"]
@@ -17,6 +17,7 @@ Standing = Literal["stated", "denied", "unsure"]
 _Scope = Literal["none", "open", "met", "unsure"]
 
 _NAMED = ("phrase", "subject")
+_WEIGHTLESS = ("negation", "filler", "heading")
 _ANSWERING = frozenset(":=(")  # "PFCL: no", "PFCL (no)"
 _STANDING: dict[_Scope, Standing] = {
     "none": "stated", "open": "denied", "met": "unsure", "unsure": "unsure"
@@ -45,30 +46,33 @@ def _split(items: Sequence[Item], at: Break) -> Iterator[list[Item]]:
 def _of_sentence(sentence: list[Item]) -> list[Standing]:
     found: list[Standing] = []
     scope: _Scope = "none"
-    clauses = list(_split(sentence, Break.CLAUSE))
-    for number, clause in enumerate(clauses):
-        if _is_answer(clause) and any(item.kind in _NAMED for item in sentence[: len(found)]):
-            _answer(found, sentence, clause[0].mark)
-            found += ["stated"] * len(clause)
-            scope = "none"
+    for clause in _split(sentence, Break.CLAUSE):
+        named = [at for at in range(len(found)) if sentence[at].kind in _NAMED]
+        if named and (answer := _answer(clause)) is not None:
+            found[named[-1]] = answer
+            found += ["unsure"] * len(clause)
+            # "A, no (B)": the negation may go forward as well.
+            may_go_on = answer == "unsure" and clause[-1].kind == "negation"
+            scope = "open" if may_go_on else "none"
             continue
-        rest = [item for later in clauses[number:] for item in later]
-        scope = _across(scope, clause[0].mark, rest)
+        scope = _across(scope, clause[0].mark, sentence[len(found) :])
         standing, scope = _of_clause(clause, scope)
         found += standing
     return found
 
 
-def _is_answer(clause: Sequence[Item]) -> bool:
-    """A clause that is nothing but a negation."""
+def _answer(clause: Sequence[Item]) -> Standing | None:
+    """What a clause that begins with a negation says of the phrase before the clause, if it does.
+
+    "A: no" denies A. "A, no", "A: no more" and "A: no B: yes" leave it open.
+    """
     kinds = {item.kind for item in clause}
-    return "negation" in kinds and kinds <= {"negation", "filler"}
-
-
-def _answer(found: list[Standing], sentence: Sequence[Item], mark: str) -> None:
-    """Lets a negation by itself bear on the phrase before it: plainly behind a colon or bracket."""
-    named = [at for at in range(len(found)) if sentence[at].kind in _NAMED]
-    found[named[-1]] = "denied" if set(mark) & _ANSWERING else "unsure"
+    mark = set(clause[0].mark)
+    if clause[0].kind != "negation":
+        return None
+    if kinds & set(_NAMED):
+        return "unsure" if mark & set(":=") else None
+    return "denied" if kinds <= set(_WEIGHTLESS) and mark & _ANSWERING else "unsure"
 
 
 def _across(scope: _Scope, mark: str, rest: Sequence[Item]) -> _Scope:
@@ -77,9 +81,9 @@ def _across(scope: _Scope, mark: str, rest: Sequence[Item]) -> _Scope:
         return "none"
     if scope == "open":
         return "unsure"  # "no (A": the negation has met nothing yet
-    kinds = {item.kind for item in rest}
     if "," not in mark:
         return "none"
+    kinds = {item.kind for item in rest}
     if "or" in kinds:
         return "open" if scope == "met" else "unsure"  # "no A, B or C" denies all three
     return "unsure" if "and" in kinds else "none"
@@ -90,39 +94,44 @@ def _of_clause(clause: Sequence[Item], scope: _Scope) -> tuple[list[Standing], _
     is_choice = "or" in kinds and scope == "none" and "negation" not in kinds
     if "doubt" in kinds or is_choice:
         return ["unsure"] * len(clause), "none"
-    if "negation" in kinds and set(clause[0].mark) & set(":=") and kinds[0] == "negation":
-        return ["unsure"] * len(clause), "none"  # "A: no B: yes" has lost its commas
     found: list[Standing] = []
-    for item in clause:
-        scope = _before(item, scope)
-        found.append(_STANDING[scope] if item.kind in _NAMED else "stated")
-        if item.kind in _NAMED and scope == "open":
+    for kind in kinds:
+        scope = _before(kind, scope)
+        found.append(_STANDING[scope] if kind in _NAMED else "stated")
+        if kind in _NAMED and scope == "open":
             scope = "met"
-    if scope == "open":
-        return _trailing(kinds, found), "none"
-    return found, scope
+    if "negation" not in kinds:
+        return found, scope
+    first = kinds.index("negation")
+    for at in range(first, len(kinds)):
+        if found[at] == "stated" and ("or" in kinds[first:] or "and" in kinds[first:at]):
+            found[at] = "unsure"
+    return _look_back(kinds, found, scope)
 
 
-def _before(item: Item, scope: _Scope) -> _Scope:
+def _before(kind: Kind, scope: _Scope) -> _Scope:
     """How an item changes the scope that it stands in."""
-    if item.kind == "negation":
+    if kind == "negation":
         return "open"
-    if item.kind in ("unknown", "number", "unit") and scope == "open":
+    if kind in ("unknown", "number", "unit") and scope == "open":
         return "unsure"
     if scope != "met":
         return scope
-    return {"or": "open", "and": "unsure", "filler": "none", "unknown": "none"}.get(
-        item.kind, scope
-    )  # type: ignore[return-value]
+    after: dict[Kind, _Scope] = {"or": "open", "and": "unsure", "filler": "none", "unknown": "none"}
+    return after.get(kind, scope)
 
 
-def _trailing(kinds: Sequence[str], found: list[Standing]) -> list[Standing]:
-    """A negation with nothing behind it denies the phrase before it: "PFCL not used"."""
+def _look_back(
+    kinds: Sequence[Kind], found: list[Standing], scope: _Scope
+) -> tuple[list[Standing], _Scope]:
+    """A negation with no phrase behind it bears on the one before it: "PFCL not used"."""
     last = len(kinds) - 1 - list(reversed(kinds)).index("negation")
     named = [at for at in range(last) if kinds[at] in _NAMED]
-    if not named:
-        return found
+    if not named or any(kind in _NAMED for kind in kinds[last:]):
+        return found, scope
     if "and" in kinds or "or" in kinds:
-        return ["unsure"] * len(found)
-    found[named[-1]] = "denied"
-    return found
+        return ["unsure"] * len(found), "none"
+    is_next = set(kinds[named[-1] + 1 : last]) <= {"filler"}
+    is_plain = is_next and set(kinds[last:]) <= set(_WEIGHTLESS)
+    found[named[-1]] = "denied" if is_plain else "unsure"
+    return found, "none"

@@ -64,19 +64,23 @@ def read_cells(
     """
     parts: dict[RecordKind, list[tuple[str, pd.DataFrame]]] = {kind: [] for kind in RECORD_KINDS}
     findings = []
-    for (kind, name, number), cells in records.filled().groupby(
-        ["kind", "field", "source"], sort=False
-    ):
-        field = upload_fields(kind)[name]
+    for number, cells in records.filled().groupby("source", sort=False):
+        field = _field_of(cells)
         if field.column is None:
             continue
-        context = _context(field, records.sources[number], crosswalk, off_chart)
+        context = _context(field, records.sources[int(str(number))], crosswalk, off_chart)
         read = _read_distinct(cells.set_index("record")["value"], context)
         findings.append(_problems(cells, read.pop(PROBLEM)))
-        parts[kind].append((name, read))
+        parts[field.kind].append((field.name, read))
     of_kind = records.index["kind"]
     readings = {k: _joined(k, parts[k], of_kind.index[of_kind == k]) for k in RECORD_KINDS}
     return readings, gathered(*findings)
+
+
+def _field_of(cells: pd.DataFrame) -> UploadField:
+    """The field of cells that share an entry of the crosswalk, and so a column."""
+    kind, name = str(cells["kind"].iat[0]), str(cells["field"].iat[0])
+    return next(upload_fields(known)[name] for known in RECORD_KINDS if known == kind)
 
 
 def _context(
@@ -105,7 +109,7 @@ def _problems(cells: pd.DataFrame, problems: pd.Series) -> pd.DataFrame:
     rules = problems[broken].to_numpy()
     return gathered(
         *(
-            raised(_RULE_OF_FIELD.get(where["field"].iat[0], str(rule)), where)
+            raised(_RULE_OF_FIELD.get(str(where["field"].iat[0]), str(rule)), where)
             for rule, where in cells[broken].groupby(rules, sort=False)
         )
     )

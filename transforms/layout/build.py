@@ -194,7 +194,7 @@ def _collect_blocks(
         if block.kind == "operation":
             operation_of_row[block.eye] = numbers
         elif block.in_operation_row:
-            index["parent"] = numbers.index.map(operation_of_row[block.eye]).to_numpy()
+            index["parent"] = operation_of_row[block.eye].reindex(numbers.index).to_numpy()
         collected.index.append(index.reindex(columns=list(RECORD_COLUMNS)))
         collected.cells += _block_cells(collected, block, block_columns, values, numbers, sheet)
 

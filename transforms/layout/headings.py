@@ -56,13 +56,13 @@ def _row_texts(sheet: Sheet, row: int) -> dict[int, str]:
     if row not in sheet.values.index:
         return {}
     texts = {
-        int(column): " ".join(cell_text(value).split())
-        for column, value in sheet.values.loc[row].items()
+        int(str(column)): " ".join(cell_text(value).split())
+        for column, value in zip(sheet.values.columns, sheet.values.loc[row], strict=True)
         if value is not None and cell_text(value).strip()
     }
     for first_row, first_column, last_row, last_column in sheet.merged:
         if first_row <= row <= last_row and first_column in texts and row == first_row:
-            texts |= {c: texts[first_column] for c in range(first_column, last_column + 1)}
+            texts |= dict.fromkeys(range(first_column, last_column + 1), texts[first_column])
     return texts
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 
-from schemas.visit_names import BASELINE
 from schemas.study import Study
+from schemas.visit_names import BASELINE
 from transforms.pooling.estimates import Row, as_table, proportion, summary
 from transforms.pooling.groups import groups, index_operations
 

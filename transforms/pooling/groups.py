@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from schemas.codes import GRAFT_MATERIAL
 from schemas.codebook import table_fields
+from schemas.codes import GRAFT_MATERIAL
 from schemas.study import Study
 
 ALL = "all"

@@ -28,7 +28,7 @@ Cell = tuple[int, int]
 Range = tuple[int, int, int, int]
 
 
-class UnreadableUpload(Exception):  # noqa: N818  a state of the upload, named as on the pages
+class UnreadableUpload(Exception):
     """An upload that cannot be taken; `reason` is one line that says why and how to mend it.
 
     It never holds a value of the upload, nor a path.

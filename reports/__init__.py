@@ -1,0 +1,1 @@
+"""What people open: pages, figures, table files, return workbooks, quality suites."""

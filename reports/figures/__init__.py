@@ -1,0 +1,1 @@
+"""Figures as inline SVG: pure functions, frame in, text out."""
