@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,14 +10,17 @@ import pandas as pd
 
 from pipelines.errors import StudyError, value_free
 from pipelines.study_folder import study_folder
-from schemas.crosswalk import read_crosswalk
+from pipelines.uploads import IGNORED
+from schemas.crosswalk import Crosswalk, read_crosswalk
 from schemas.settings_file import nearest
-from schemas.study import read_study
-from transforms.intake import coded, take_in
+from schemas.study import Study, read_study
+from transforms.intake import SiteIntake, coded, take_in
 from transforms.reading import UnreadableUpload, read_workbook
 
 # Codes are not kept, so any key does.
 _KEY = b"foveapool check"
+
+_SHOWN = ("findings", "unread")
 
 
 @dataclass(frozen=True)
@@ -53,17 +55,40 @@ def check(file: Path, site: str, study_root: Path | None) -> Checked:
     if not file.is_file():
         raise StudyError(f"{file}: there is no such file")
     with value_free(str(file)):
-        content = file.read_bytes()
-        key = hashlib.sha256(content).hexdigest()[:8]
-        try:
-            workbook = read_workbook(file.name, content)
-            intake = take_in({key: (file.name, workbook)}, crosswalk, study, _KEY, dt.date.today())
-        except UnreadableUpload as unreadable:
-            raise StudyError(f"{file}: {unreadable.reason}") from None
-        digests = intake.digests.melt()["value"].dropna().unique()
-        intake = coded(intake, {digest: f"#{n}" for n, digest in enumerate(digests, start=1)})
-    counts = intake.counts.sum()
-    findings = intake.tables["findings"]
-    return Checked(
-        int(counts["rows_read"]), int(counts["rows_held"]), findings, intake.tables["unread"]
+        intake = _intake(file, crosswalk, study)
+    findings, unread = (
+        table[table["upload"] == str(file)] for table in (intake.tables[n] for n in _SHOWN)
     )
+    counts = intake.counts.loc[str(file)].to_dict()
+    in_sheet = findings.assign(row=findings["cell"].str.extract(r"(\d+)")[0].astype("Int64"))
+    ordered = in_sheet.sort_values(["sheet", "row", "cell"], na_position="first", kind="stable")
+    return Checked(int(counts["rows_read"]), int(counts["rows_held"]), ordered, unread)
+
+
+def _intake(file: Path, crosswalk: Crosswalk, study: Study) -> SiteIntake:
+    workbooks = {}
+    for path in (file, *_sent_with(file, crosswalk)):
+        try:
+            workbooks[str(path)] = (path.name, read_workbook(path.name, path.read_bytes()))
+        except UnreadableUpload as unreadable:
+            raise StudyError(f"{path}: {unreadable.reason}") from None
+    try:
+        intake = take_in(workbooks, crosswalk, study, _KEY, dt.date.today())
+    except UnreadableUpload as unreadable:
+        raise StudyError(f"{file}: {unreadable.reason}") from None
+    digests = intake.digests.melt()["value"].dropna().unique()
+    return coded(intake, {digest: f"#{n}" for n, digest in enumerate(digests, start=1)})
+
+
+def _sent_with(file: Path, crosswalk: Crosswalk) -> list[Path]:
+    """Files beside this one for tables of the crosswalk that are not in it: a follow-up table
+    cannot be checked without the operations."""
+    others = [table for table in crosswalk.tables if not table.matches_file(file.name)]
+    return [
+        path
+        for path in sorted(file.resolve().parent.iterdir())
+        if path.is_file()
+        and not path.name.startswith(IGNORED)
+        and path.name != file.name
+        and any(table.matches_file(path.name) for table in others)
+    ]

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from prefect import flow, task
 from prefect.client.schemas.objects import State, TaskRun
-from prefect.task_runners import ThreadPoolTaskRunner
+from prefect.futures import PrefectFuture
+from prefect.task_runners import TaskRunner, ThreadPoolTaskRunner
 from prefect.tasks import Task
 
 from pipelines.commit import commit_late, commit_weeks
@@ -27,7 +28,8 @@ from pipelines.study_folder import StudyFolder
 from pipelines.uploads import site_week
 from pipelines.warehouse import Warehouse
 
-RUNNER: ThreadPoolTaskRunner[Any] = ThreadPoolTaskRunner(max_workers=2)
+# Prefect's own type for the argument is narrower than its runners' types.
+RUNNER = cast(TaskRunner[PrefectFuture[Any]], ThreadPoolTaskRunner(max_workers=2))
 
 
 def _is_disk_trouble(task: Task[Any, Any], run: TaskRun, state: State[Any]) -> bool:

@@ -21,7 +21,7 @@ from schemas.codebook import (
 from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
 from schemas.field import FieldSpec, Identifier, Missing, Reading
 from schemas.rules import RULES, Rule
-from schemas.units import units_for
+from schemas.units import unit_sign, units_for
 
 COLUMN_KINDS = {"Int64": "whole number", "float64": "number", "boolean": "yes or no"}
 
@@ -116,18 +116,13 @@ def dictionary_page(view: RunView) -> str:
     )
 
 
-def unit_text(unit: str | None) -> str:
-    """A unit as it is printed: 'um' becomes 'µm', 'nV/deg2' becomes 'nV/deg²'."""
-    return (unit or "").replace("um", "µm").replace("deg2", "deg²")
-
-
 def _table(name: str) -> TableEntry:
     columns = TABLES[name].to_schema().columns
     entries = [
         Entry(
             spec=spec,
             kind=_kind(spec, str(columns[column].dtype)),
-            unit=unit_text(spec.unit),
+            unit=unit_sign(spec.unit),
             comes_from=_comes_from(spec),
             called_for=_called_for(spec, name),
         )
@@ -181,7 +176,7 @@ def _upload_entries(kind: str) -> list[UploadEntry]:
 
 
 def _units(upload: UploadField) -> str:
-    return ", ".join(unit_text(unit) for unit in units_for(upload.spec.unit))
+    return ", ".join(unit_sign(unit) for unit in units_for(upload.spec.unit))
 
 
 def _identifier_entries() -> list[IdentifierEntry]:

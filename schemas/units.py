@@ -55,6 +55,11 @@ UNITS: dict[str, dict[str, Unit]] = {
 UNIT_MUST_BE_NAMED = frozenset({"um"})
 
 
+def unit_sign(unit: str | None) -> str:
+    """A unit as it is printed: `um` becomes µm, `nV/deg2` nV/deg²; nothing where there is none."""
+    return (unit or "").replace("um", "µm").replace("deg2", "deg²").replace("month", "months")
+
+
 def units_for(base: str | None) -> dict[str, Unit]:
     """The units in which a quantity with the codebook's unit `base` may be given, by name."""
     return UNITS.get(base or "", {})

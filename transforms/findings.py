@@ -11,6 +11,7 @@ import pandas as pd
 from schemas.codebook import RECORD_KINDS, upload_fields
 from schemas.field import FieldSpec
 from schemas.rules import RULES
+from schemas.units import unit_sign
 
 RAISED_COLUMNS = (
     "rule", "record", "kind", "field", "upload", "sheet", "cell", "heading", "other", "count",
@@ -58,7 +59,7 @@ def _words(finding: Mapping[Hashable, Any]) -> tuple[str, str, str]:
     limits = spec and (spec.soft if rule.name == "outside_usual" else spec.hard)
     facts = {
         "title": spec.title if spec else "This",
-        "unit": (spec.unit or "") if spec else "",
+        "unit": unit_sign(spec.unit) if spec else "",
         "low": f"{limits.low:g}" if limits else "",
         "high": f"{limits.high:g}" if limits else "",
         "heading": finding["heading"],

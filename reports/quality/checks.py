@@ -11,6 +11,7 @@ from reports.quality.expected import EXPECTED, NEVER_EMPTY, REQUIRED, USUAL
 from schemas.codebook import TABLES, table_fields
 from schemas.field import FieldSpec, Limits
 from schemas.study import Study
+from schemas.units import unit_sign
 from schemas.visit_names import BASELINE, UNSCHEDULED
 
 QUALITY_TABLES = ("operations", "visits", "complications")
@@ -122,10 +123,16 @@ def _checks(table: str, study: Study) -> Iterator[Check]:
         if codes := _codes_of(table, spec, study):
             yield Check(table, name, "codes", codes=codes)
         if spec.hard:
-            yield Check(table, name, "possible", limits=spec.hard, unit=spec.unit or "")
+            yield Check(table, name, "possible", limits=spec.hard, unit=unit_sign(spec.unit))
         if spec.soft:
             yield Check(
-                table, name, "usual", USUAL, by_site=True, limits=spec.soft, unit=spec.unit or ""
+                table,
+                name,
+                "usual",
+                USUAL,
+                by_site=True,
+                limits=spec.soft,
+                unit=unit_sign(spec.unit),
             )
     if table != "operations":
         yield Check(table, OPERATION_KNOWN, "linked")
