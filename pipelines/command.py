@@ -14,7 +14,7 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
-from pipelines.errors import ProgramFault, StudyError
+from pipelines.errors import ProgramFault, StudyError, value_free
 from pipelines.study_folder import study_folder
 from schemas.settings_file import SettingsError
 
@@ -43,7 +43,8 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for program
 def _told_in_one_line() -> Iterator[None]:
     """Errors that a user can cause end in one line and status 2, never in a traceback."""
     try:
-        yield
+        with value_free("unexpected"):
+            yield
     except (SettingsError, StudyError) as error:
         Console(stderr=True).print(f"foveapool: {escape(str(error))}", style="red", soft_wrap=True)
         raise typer.Exit(WRONG) from None

@@ -30,12 +30,16 @@ class Ledger:
     open_findings: dict[str, dict[str, int]]
 
     def set_aside(self, week: str) -> list[Entry]:
-        """What was set aside when `week` was merged; late files belong to the latest week."""
+        """What was set aside when `week` was merged."""
         return [
             entry
             for entry in self.uploads
             if entry["status"] == "set_aside" and entry["week"] == week
         ]
+
+    def entries(self, keys: set[str]) -> list[Entry]:
+        """Entries of the given upload keys."""
+        return [entry for entry in self.uploads if entry["upload_key"] in keys]
 
     def last_good_week(self, site: str) -> str | None:
         """The week of the centre's last upload that was merged."""

@@ -16,7 +16,8 @@ from pipelines.study_folder import StudyFolder
 
 @dataclass(frozen=True)
 class MergeResult:
-    """What a merge did: weeks and centres merged, and what is set aside in the latest week."""
+    """What a merge did: weeks and centres merged, and what is set aside: in the latest
+    week, and what came too late for an earlier one."""
 
     week: str
     merged: tuple[tuple[str, str], ...]
@@ -40,7 +41,9 @@ def merge(folder: StudyFolder, until: str | None) -> MergeResult:
             _run_flow(folder, pending)
         write_ledger(folder, settings)
     ledger = read_ledger(folder.ledger)
-    return MergeResult(ledger.week, tuple(pending), tuple(ledger.set_aside(ledger.week)), did_work)
+    late = {file.key for each in plan.late for file in each.files}
+    set_aside = [*ledger.set_aside(ledger.week), *ledger.entries(late)]
+    return MergeResult(ledger.week, tuple(pending), tuple(set_aside), did_work)
 
 
 def _run_flow(folder: StudyFolder, pending: list[tuple[str, str]]) -> None:

@@ -38,7 +38,8 @@ def build_outputs(folder: StudyFolder, settings: Settings) -> None:
     if aside.exists():
         shutil.rmtree(aside)
     aside.mkdir(parents=True)
-    write_tables(view.tables, aside / "tables")
+    about = [view.study.study.name, f"Merged to week {view.week}, foveapool {view.code_version}"]
+    write_tables(view.tables, aside / "tables", about=about)
     write_quality(view, aside)
     write_pages(view, aside)
     _write_returns(folder, settings, view, aside / "returns")

@@ -75,7 +75,7 @@ class Operations(Table):
         upload="axial_length", reads="number",
     )  # fmt: skip
     lens_status: Series[str] = field(
-        "Lens at operation", "Lens after the index operation.", codes=codes.LENS_STATUS,
+        "Lens status", "Lens after the index operation.", codes=codes.LENS_STATUS,
         upload="lens_status", reads="code",
     )  # fmt: skip
     hole_min_diameter_um: Series[float] = field(

@@ -152,6 +152,6 @@ class Visits(Table):
         upload="iop", reads="number",
     )  # fmt: skip
     lens_status: Series[str] = field(
-        "Lens at the visit", "Lens at this visit.", codes=codes.LENS_STATUS,
+        "Lens status", "Lens at this visit.", codes=codes.LENS_STATUS,
         upload="lens_status", reads="code",
     )  # fmt: skip

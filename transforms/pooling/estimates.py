@@ -7,13 +7,9 @@ import math
 import numpy as np
 import pandas as pd
 
+from schemas.pooled_tables import COLUMNS
 from transforms.pooling.groups import Group
 from transforms.pooling.intervals import NONE, mean_t, median_binomial, wilson
-
-COLUMNS = (
-    "outcome", "visit", "technique", "group", "level", "statistic", "eyes", "events", "estimate",
-    "ci_low", "ci_high", "pi_low", "pi_high", "tau2", "i2", "sites", "method", "masked",
-)  # fmt: skip
 
 CRUDE_PROPORTION = "crude proportion, Wilson interval"
 CRUDE_MEAN = "crude mean, t interval"
