@@ -8,7 +8,7 @@ from pipelines.ledger import read_ledger, write_ledger
 from pipelines.linkage import Linkage, pseudonym_key
 from pipelines.outputs import are_current
 from pipelines.plan import make_plan, read_all_settings
-from pipelines.prefect_environment import await_server, prefect_server
+from pipelines.prefect_environment import prefect_server
 from pipelines.progress import reporter
 from pipelines.store_lock import locked
 from pipelines.study_folder import StudyFolder
@@ -48,7 +48,7 @@ def merge(folder: StudyFolder, until: str | None) -> MergeResult:
 
 def _run_flow(folder: StudyFolder, pending: list[tuple[str, str]]) -> None:
     reporter().step("starting")
-    with prefect_server(folder.prefect_home):
+    with prefect_server(folder.prefect_home) as await_server:
         # Imported while the server starts; and Prefect must find its settings in place.
         from pipelines.flows import weekly_merge
 

@@ -17,7 +17,8 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 from pipelines.errors import StudyError
@@ -57,43 +58,45 @@ def settle_environment(home: Path) -> None:
 
 
 @contextlib.contextmanager
-def prefect_server(home: Path) -> Iterator[None]:
-    """A server for the time of a merge, started at once and awaited by `await_server`."""
+def prefect_server(home: Path) -> Iterator[Callable[[], None]]:
+    """A server for the time of a merge, started at once.
+
+    Yields a function that returns when the server answers, and raises StudyError where it does
+    not.
+    """
     settle_environment(home)
     if os.environ.get(API_URL):
-        yield
+        yield partial(_await_answer, os.environ[API_URL], lambda: None)
         return
     port = _free_port()
-    os.environ[API_URL] = f"http://127.0.0.1:{port}/api"
+    url = f"http://127.0.0.1:{port}/api"
     with (home / "server.log").open("wb") as log:
         server = subprocess.Popen(
             [sys.executable, "-m", "prefect", "server", "start", "--host", "127.0.0.1",
              "--port", str(port), "--no-scheduler", "--no-late-runs", "--no-ui"],
             stdout=log, stderr=log, stdin=subprocess.DEVNULL,
-            env={key: value for key, value in os.environ.items() if key != API_URL},
         )  # fmt: skip
+        os.environ[API_URL] = url
         try:
-            yield
+            yield partial(_await_answer, url, server.poll)
         finally:
             del os.environ[API_URL]
             _stop(server)
 
 
-def await_server() -> None:
-    """Returns when the server answers. Raises StudyError where it does not in time."""
-    url = os.environ[API_URL] + "/health"
+def _await_answer(url: str, ended: Callable[[], int | None]) -> None:
     deadline = time.monotonic() + START_SECONDS
-    while time.monotonic() < deadline:
+    while time.monotonic() < deadline and ended() is None:
         with (
             contextlib.suppress(urllib.error.URLError, ConnectionError, TimeoutError),
-            urllib.request.urlopen(url, timeout=5) as answer,
+            urllib.request.urlopen(f"{url}/health", timeout=5) as answer,
         ):
             if answer.status == 200:
                 return
         time.sleep(0.1)
     raise StudyError(
-        f"no Prefect server answers within {START_SECONDS} s; "
-        "see store/prefect/server.log, or PREFECT_API_URL where it is set"
+        f"no Prefect server answers at {url}; see store/prefect/server.log, "
+        f"or unset {API_URL} where it names a server of yours that is down"
     )
 
 

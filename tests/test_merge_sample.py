@@ -3,8 +3,14 @@
 import json
 
 import pytest
-from merged_sample import SAMPLE, run_command
+from merged_sample import SAMPLE, checksums, run_command
 
+from pipelines.commit import commit_weeks
+from pipelines.ingest import ingest
+from pipelines.linkage import Linkage, pseudonym_key
+from pipelines.outputs import build_outputs
+from pipelines.plan import make_plan, read_all_settings
+from pipelines.study_folder import study_folder
 from pipelines.warehouse import Warehouse
 
 SITES = ("avocet", "dunlin", "gannet", "plover", "sanderling", "tern", "turnstone")
@@ -83,3 +89,26 @@ def test_prefect_keeps_one_ingest_run_for_each_centre_and_week(merged):
         names = [row[0] for row in db.execute("SELECT name FROM task_run ORDER BY name")]
     ingests = [name for name in names if name.startswith("ingest")]
     assert ingests == sorted(f"ingest-{s}-{w}" for s in SITES for w in ("2026-W46", "2026-W47"))
+
+
+def test_another_store_of_the_same_uploads_gives_the_same_bytes(merged, tmp_path):
+    """Codes are random in each store; nothing that is pooled or shown may hang on them."""
+    folder = study_folder(SAMPLE, tmp_path)
+    settings = read_all_settings(folder)
+    key = pseudonym_key(folder.key)
+    ingested = [
+        ingest(sent, settings.crosswalks[sent.site], settings.study, key, "")
+        for sent in make_plan(folder, settings, None).pending
+    ]
+    with Warehouse(folder.warehouse) as warehouse:
+        commit_weeks(warehouse, Linkage(folder.linkage, key), ingested, "then", "now")
+    build_outputs(folder, settings)
+    shared = [
+        name
+        for name in merged.first.checksums
+        if not name.startswith("returns/") and name != "run.json"
+    ]
+    other = checksums(folder.out)
+    assert {name: other[name] for name in shared} == {
+        name: merged.first.checksums[name] for name in shared
+    }

@@ -17,7 +17,7 @@ def advance(
     again; what is found no more is fixed where its case is still there, else withdrawn.
     """
     known = before.set_index("finding_key")
-    first = found["finding_key"].map(known["first_week"]).fillna(week)
+    first = found["finding_key"].map(known["first_week"]).astype("object").fillna(week)
     opened = found.assign(first_week=first, last_week=week, state="open", answer=None)
     rest = before[~before["finding_key"].isin(found["finding_key"])].copy()
     is_open = rest["state"] == "open"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pandas as pd
 
 from schemas.vocabulary import vocabulary
@@ -31,21 +33,22 @@ def read_yes_no(values: pd.Series, context: Context) -> pd.DataFrame:
 
 def read_technique_words(values: pd.Series, context: Context) -> pd.DataFrame:
     """Technique text to its coded fields; the centre's own codes stand for graft materials."""
-    own = _own_codes(values, context)
-    words = pd.Series(values.map(cell_text).to_numpy(), index=values.index)
-    read = read_technique(words, context.language)
-    read.loc[own.notna(), "graft_material"] = own[own.notna()]
-    read.loc[own.notna(), PROBLEM] = None
-    return read
+    return _codes_or_words(values, context, read_technique)
 
 
 def read_tamponade_words(values: pd.Series, context: Context) -> pd.DataFrame:
     """Tamponade text to agent and concentration; the centre's own codes stand for agents."""
-    own = _own_codes(values, context)
+    return _codes_or_words(values, context, read_tamponade)
+
+
+def _codes_or_words(
+    values: pd.Series, context: Context, read_words: Callable[[pd.Series, str], pd.DataFrame]
+) -> pd.DataFrame:
+    own = _own_codes(values, context).dropna()
     words = pd.Series(values.map(cell_text).to_numpy(), index=values.index)
-    read = read_tamponade(words, context.language)
-    read.loc[own.notna(), "tamponade"] = own[own.notna()]
-    read.loc[own.notna(), PROBLEM] = None
+    read = read_words(words, context.language)
+    read.loc[own.index, context.column] = own
+    read.loc[own.index, PROBLEM] = None
     return read
 
 
