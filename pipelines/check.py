@@ -10,11 +10,11 @@ import pandas as pd
 
 from pipelines.errors import StudyError, value_free
 from pipelines.study_folder import study_folder
-from pipelines.uploads import IGNORED
+from pipelines.uploads import is_litter
 from schemas.crosswalk import Crosswalk, read_crosswalk
 from schemas.settings_file import nearest
 from schemas.study import Study, read_study
-from transforms.intake import SiteIntake, coded, take_in
+from transforms.intake import SiteIntake, coded, take_in, with_operations
 from transforms.reading import UnreadableUpload, read_workbook
 
 # Codes are not kept, so any key does.
@@ -73,7 +73,7 @@ def _intake(file: Path, crosswalk: Crosswalk, study: Study) -> SiteIntake:
         except UnreadableUpload as unreadable:
             raise StudyError(f"{path}: {unreadable.reason}") from None
     try:
-        intake = take_in(workbooks, crosswalk, study, _KEY, dt.date.today())
+        intake = with_operations(take_in(workbooks, crosswalk, study, _KEY, dt.date.today()))
     except UnreadableUpload as unreadable:
         raise StudyError(f"{file}: {unreadable.reason}") from None
     digests = intake.digests.melt()["value"].dropna().unique()
@@ -88,7 +88,7 @@ def _sent_with(file: Path, crosswalk: Crosswalk) -> list[Path]:
         path
         for path in sorted(file.resolve().parent.iterdir())
         if path.is_file()
-        and not path.name.startswith(IGNORED)
+        and not is_litter(path)
         and path.name != file.name
         and any(table.matches_file(path.name) for table in others)
     ]

@@ -10,7 +10,7 @@ import pandas as pd
 from pipelines.ingest import Ingested
 from pipelines.linkage import Linkage
 from pipelines.plan import Settings
-from pipelines.uploads import SiteWeek
+from pipelines.uploads import TOO_LATE, SiteWeek
 from pipelines.versions import code_version
 from pipelines.warehouse import HISTORY, Warehouse
 from schemas import codebook
@@ -20,14 +20,12 @@ from transforms.finding_history import advance, gone_cases
 from transforms.findings import keyed, raised, worded
 from transforms.intake import SiteIntake, coded
 
-TOO_LATE = "arrived after a later week was merged; move it into the folder of the current week"
-
 
 def commit_weeks(
     warehouse: Warehouse, linkage: Linkage, ingested: Iterable[Ingested], started: str,
-    finished: str,
+    finished: str, late: pd.DataFrame | None = None,
 ) -> None:  # fmt: skip
-    """Makes the uploads the warehouse's content, oldest week first.
+    """Makes the uploads the warehouse's content, oldest week first, and logs late ones.
 
     A week that was merged before is taken back for the centres that are merged again. New codes
     are saved before the transaction ends: a code that no row uses does no harm.
@@ -44,6 +42,9 @@ def commit_weeks(
                     _commit_site(warehouse, coded(each.intake, codes), week, each.uploads)
                 warehouse.append("uploads", conformed(each.uploads, "uploads"))
             _log_week(warehouse, week, started, finished)
+        if late is not None:
+            known = set(warehouse.log("uploads")["upload_key"])
+            warehouse.append("uploads", late[~late["upload_key"].isin(known)])
 
 
 def _commit_site(
@@ -52,8 +53,7 @@ def _commit_site(
     findings_before = warehouse.standing("findings", intake.site)
     missed = _missed_cases(warehouse, intake, findings_before, str(uploads["upload_key"].iat[0]))
     found = pd.concat([intake.tables["findings"], missed], ignore_index=True)
-    labels = intake.present | frozenset(intake.tables["findings"]["case_label"].dropna())
-    findings = advance(findings_before, found, week, labels)
+    findings = advance(findings_before, found, week, intake.present)
     tables = {**intake.tables, "findings": conformed(findings, "findings")}
     for table in HISTORY:
         warehouse.replace_site(table, intake.site, week, tables[table])
@@ -88,20 +88,17 @@ def _log_week(warehouse: Warehouse, week: str, started: str, finished: str) -> N
     warehouse.append("weeks", conformed(pd.DataFrame([row]), "weeks"))
 
 
-def commit_late(warehouse: Warehouse, late: Iterable[SiteWeek], settings: Settings) -> None:
-    """Logs files for weeks that are over as set aside; the weeks' content stays as it is."""
-    for each in late:
-        known = set(warehouse.log("uploads")["upload_key"])
-        rows = [
-            {
-                "upload_key": file.key, "site": each.site, "week": each.week,
-                "file_name": cleared_file_name(file.name, settings.crosswalks[each.site].texts()),
-                "sha256": file.sha256, "read_with": settings.read_with[each.site], "sheets": 0,
-                "rows_read": 0, "rows_merged": 0, "rows_held": 0, "status": "set_aside",
-                "reason": TOO_LATE,
-            }
-            for file in each.files
-            if file.key not in known
-        ]  # fmt: skip
-        if rows:
-            warehouse.append("uploads", conformed(pd.DataFrame(rows), "uploads"))
+def late_uploads(late: Iterable[SiteWeek], settings: Settings) -> pd.DataFrame:
+    """Rows of `uploads` for files that came for a week that is over: set aside, nothing read."""
+    rows = [
+        {
+            "upload_key": file.key, "site": each.site, "week": each.week,
+            "file_name": cleared_file_name(file.name, settings.crosswalks[each.site].texts()),
+            "sha256": file.sha256, "read_with": settings.read_with[each.site], "sheets": 0,
+            "rows_read": 0, "rows_merged": 0, "rows_held": 0, "status": "set_aside",
+            "reason": TOO_LATE,
+        }
+        for each in late
+        for file in each.files
+    ]  # fmt: skip
+    return conformed(pd.DataFrame(rows), "uploads")

@@ -17,7 +17,7 @@ from prefect.futures import PrefectFuture
 from prefect.task_runners import TaskRunner, ThreadPoolTaskRunner
 from prefect.tasks import Task
 
-from pipelines.commit import commit_late, commit_weeks
+from pipelines.commit import commit_weeks, late_uploads
 from pipelines.errors import DiskTrouble, value_free
 from pipelines.ingest import Ingested, ingest
 from pipelines.linkage import Linkage, pseudonym_key
@@ -59,11 +59,10 @@ def commit(root: str, into: str, started: str, ingested: list[Ingested]) -> None
     with value_free("writing the warehouse"):
         folder = StudyFolder(Path(root), Path(into))
         settings = read_all_settings(folder)
-        late = make_plan(folder, settings, None).late
+        late = late_uploads(make_plan(folder, settings, None).late, settings)
         linkage = Linkage(folder.linkage, pseudonym_key(folder.key))
         with Warehouse(folder.warehouse) as warehouse:
-            commit_weeks(warehouse, linkage, ingested, started, utc_now())
-            commit_late(warehouse, late, settings)
+            commit_weeks(warehouse, linkage, ingested, started, utc_now(), late)
 
 
 @task(task_run_name="outputs", persist_result=False, log_prints=False)

@@ -11,7 +11,7 @@ from pipelines.uploads import SiteWeek
 from schemas.crosswalk import Crosswalk
 from schemas.study import Study
 from transforms.file_names import cleared_file_name
-from transforms.intake import SiteIntake, take_in
+from transforms.intake import SiteIntake, take_in, with_operations
 from transforms.reading import UnreadableUpload, Workbook, read_workbook
 
 SENT_TOGETHER = "sent together with a file that cannot be taken; send both again"
@@ -48,7 +48,7 @@ def ingest(
     intake = None
     if not reasons:
         try:
-            intake = take_in(workbooks, crosswalk, study, key, last_day(sent.week))
+            intake = with_operations(take_in(workbooks, crosswalk, study, key, last_day(sent.week)))
         except UnreadableUpload as unreadable:
             reasons = dict.fromkeys(workbooks, unreadable.reason)
     uploads = _upload_rows(sent, crosswalk, workbooks, intake, reasons, read_with)

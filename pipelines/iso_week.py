@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 
-_WEEK = re.compile(r"(\d{4})-W(\d{2})")
+_WEEK = re.compile(r"([0-9]{4})-W([0-9]{2})")
 
 
 def last_day(week: str) -> dt.date:

@@ -7,6 +7,7 @@ The linkage holds no record number: only HMAC-SHA256 digests beside codes that a
 from __future__ import annotations
 
 import json
+import re
 import secrets
 import stat
 from pathlib import Path
@@ -15,9 +16,11 @@ import pandas as pd
 
 from pipelines.atomic import write_whole
 from pipelines.errors import StudyError
+from pipelines.study_folder import LINKAGE_NAME
 from transforms.deidentify import digest
 
 KEY_BYTES = 32
+_KEY_FORM = re.compile(rb"[0-9a-f]{64}")
 PRIVATE = 0o600
 
 # No vowels, so that no code is a word; no 0, 1 or similar, so that codes can be read aloud.
@@ -28,13 +31,24 @@ _KEY_CHECK = "foveapool pseudonym key"
 
 
 def pseudonym_key(path: Path) -> bytes:
-    """The study's key, made on first use. Raises StudyError where others could read it."""
+    """The study's key, made on first use.
+
+    Raises StudyError where others could read it, where it is damaged, or where it is gone but a
+    linkage beside it was made with it.
+    """
     if not path.exists():
+        if path.with_name(LINKAGE_NAME).exists():
+            raise StudyError(
+                f"{path}: the key is gone, and {LINKAGE_NAME} beside it needs it; put it back"
+            )
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         write_whole(path, secrets.token_hex(KEY_BYTES).encode(), PRIVATE)
     if stat.S_IMODE(path.stat().st_mode) & 0o077:
         raise StudyError(f"{path}: others can read the key; run chmod 600 on it")
-    return bytes.fromhex(path.read_text(encoding="ascii").strip())
+    text = path.read_bytes().strip()
+    if not _KEY_FORM.fullmatch(text):
+        raise StudyError(f"{path}: damaged; put the study's key back from its backup")
+    return bytes.fromhex(text.decode())
 
 
 class Linkage:
@@ -47,13 +61,16 @@ class Linkage:
         self._codes: dict[str, str] = {}
         if not path.exists():
             return
-        content = json.loads(path.read_text(encoding="utf-8"))
-        if content["key_check"] != self._check:
+        try:
+            content = json.loads(path.read_text(encoding="utf-8"))
+            self._codes = dict(content["codes"])
+        except (ValueError, KeyError, TypeError):
+            raise StudyError(f"{path}: damaged; put it back from its backup") from None
+        if content.get("key_check") != self._check:
             raise StudyError(
                 f"{path}: made with another key than {path.with_name('pseudonym.key')}; "
                 "put the right key back"
             )
-        self._codes = content["codes"]
 
     def codes_for(self, digests: pd.DataFrame) -> dict[str, str]:
         """Code of every digest in a frame with one column a kind; new ones are drawn and saved."""

@@ -36,7 +36,7 @@ def merge(folder: StudyFolder, until: str | None) -> MergeResult:
         Linkage(folder.linkage, pseudonym_key(folder.key))
         plan = make_plan(folder, settings, until)
         pending = [(each.site, each.week) for each in plan.pending]
-        did_work = bool(pending or plan.late) or not are_current(folder, settings)
+        did_work = plan.has_news or not are_current(folder, settings)
         if did_work:
             _run_flow(folder, pending)
         write_ledger(folder, settings)

@@ -13,6 +13,7 @@ import pandas as pd
 from pipelines.atomic import switch_folder, write_whole
 from pipelines.plan import Settings
 from pipelines.study_folder import StudyFolder
+from pipelines.uploads import site_week
 from pipelines.versions import code_version
 from pipelines.warehouse import HISTORY, Warehouse
 from reports.pages import write_pages
@@ -45,7 +46,7 @@ def build_outputs(folder: StudyFolder, settings: Settings) -> None:
     _write_returns(folder, settings, view, aside / "returns")
     run = json.dumps(run_in_numbers(view, weeks), indent=2, sort_keys=True)
     (aside / RUN).write_text(run + "\n", encoding="utf-8")
-    manifest = {"made_from": made_from(folder, settings), "outputs": _checksum(aside)}
+    manifest = _manifest(folder, settings, aside)
     switch_folder(aside, folder.out)
     write_whole(folder.store / MANIFEST, json.dumps(manifest, indent=0).encode())
 
@@ -55,11 +56,15 @@ def are_current(folder: StudyFolder, settings: Settings) -> bool:
     manifest = folder.store / MANIFEST
     if not manifest.exists() or not folder.out.is_dir():
         return False
-    known = json.loads(manifest.read_text(encoding="utf-8"))
-    return bool(
-        known["made_from"] == made_from(folder, settings)
-        and known["outputs"] == _checksum(folder.out)
-    )
+    try:
+        known = json.loads(manifest.read_text(encoding="utf-8"))
+    except ValueError:
+        return False
+    return bool(known == _manifest(folder, settings, folder.out))
+
+
+def _manifest(folder: StudyFolder, settings: Settings, out: Path) -> dict[str, str]:
+    return {"made_from": made_from(folder, settings), "outputs": _checksum(out)}
 
 
 def made_from(folder: StudyFolder, settings: Settings) -> str:
@@ -131,15 +136,16 @@ def _write_returns(folder: StudyFolder, settings: Settings, view: RunView, retur
 
 
 def _files(folder: StudyFolder, site: str, uploads: pd.DataFrame) -> list[tuple[str, Path]]:
-    """The uploads' files, found by checksum, because names are kept only in part."""
-    found = []
-    for week, of_week in uploads.groupby("week"):
-        keys = dict(zip(of_week["sha256"], of_week["upload_key"], strict=True))
-        for path in sorted((folder.uploads / str(week) / site).iterdir()):
-            sha256 = hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
-            if sha256 in keys:
-                found.append((keys[sha256], path))
-    return found
+    """The uploads' files that are still there, found by key: names are kept only in part."""
+    keys = set(uploads["upload_key"])
+    folders = {week: folder.uploads / str(week) / site for week in uploads["week"].unique()}
+    return [
+        (file.key, file.path)
+        for week, place in folders.items()
+        if place.is_dir()
+        for file in site_week(place, site, str(week)).files
+        if file.key in keys
+    ]
 
 
 def run_in_numbers(view: RunView, weeks: pd.DataFrame) -> dict[str, object]:

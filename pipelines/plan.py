@@ -10,11 +10,13 @@ from pathlib import Path
 import pandas as pd
 
 from pipelines.errors import StudyError
+from pipelines.iso_week import is_week
 from pipelines.study_folder import StudyFolder
-from pipelines.uploads import SiteWeek, find_uploads
+from pipelines.uploads import TOO_LATE, SiteWeek, find_uploads
 from pipelines.versions import code_version
 from pipelines.warehouse import Warehouse
 from schemas import codebook
+from schemas.codebook import table_fields
 from schemas.crosswalk import Crosswalk, read_crosswalk
 from schemas.study import Study, read_study
 
@@ -30,10 +32,14 @@ class Settings:
 
 @dataclass(frozen=True)
 class Plan:
-    """Uploads to ingest, oldest week first, and files that came too late for their week."""
+    """Uploads to ingest, oldest week first, and files that came too late for their week.
+
+    `has_news` is true where the warehouse does not know all of them yet.
+    """
 
     pending: tuple[SiteWeek, ...]
     late: tuple[SiteWeek, ...]
+    has_news: bool
 
 
 def read_all_settings(folder: StudyFolder) -> Settings:
@@ -61,6 +67,8 @@ def make_plan(folder: StudyFolder, settings: Settings, until: str | None) -> Pla
     are out. Raises StudyError where there is nothing to merge at all, or not in week `until`.
     """
     sent = find_uploads(folder.uploads, settings.study.sites)
+    if until is not None and not is_week(until):
+        raise StudyError(f"--week: '{until}' is no ISO week; write it as 2026-W47")
     if not sent:
         raise StudyError(
             f"{folder.uploads}: no uploads; put a centre's file into uploads/2026-W47/SITE/"
@@ -75,18 +83,29 @@ def make_plan(folder: StudyFolder, settings: Settings, until: str | None) -> Pla
         if until is not None and each.week > until:
             continue
         known = uploads[(uploads["site"] == each.site) & (uploads["week"] == each.week)]
-        if each.week > latest or (each.week == latest and not _is_current(each, known, settings)):
+        if each.week < latest:
+            late.append(_late_files(each, known))
+        elif each.week > latest or not _is_current(each, known, settings):
             pending.append(each)
-        elif each.week < latest and not each.checksums <= set(known["sha256"]):
-            late.append(each)
-    return Plan(tuple(pending), tuple(late))
+    late_keys = {file.key for each in late for file in each.files}
+    has_news = bool(pending) or not late_keys <= set(uploads["upload_key"])
+    return Plan(tuple(pending), tuple(each for each in late if each.files), has_news)
+
+
+def _late_files(sent: SiteWeek, known: pd.DataFrame) -> SiteWeek:
+    """The files that were not there when their week was merged."""
+    in_time = set(known.loc[known["reason"] != TOO_LATE, "sha256"])
+    files = tuple(file for file in sent.files if file.sha256 not in in_time)
+    return SiteWeek(sent.site, sent.week, files)
 
 
 def _merged(folder: StudyFolder) -> tuple[list[str], pd.DataFrame]:
-    if not folder.warehouse.exists():
-        return [], pd.DataFrame(columns=["site", "week", "sha256", "read_with"])
-    with Warehouse(folder.warehouse, read_only=True) as warehouse:
-        return warehouse.weeks(), warehouse.log("uploads")
+    """Merged weeks and logged uploads; a store that a merge never finished has none."""
+    if folder.warehouse.exists():
+        with Warehouse(folder.warehouse, read_only=True) as warehouse:
+            if warehouse.is_built():
+                return warehouse.weeks(), warehouse.log("uploads")
+    return [], pd.DataFrame(columns=list(table_fields("uploads")))
 
 
 def _is_current(sent: SiteWeek, known: pd.DataFrame, settings: Settings) -> bool:

@@ -65,8 +65,10 @@ def prefect_server(home: Path) -> Iterator[Callable[[], None]]:
     not.
     """
     settle_environment(home)
-    if os.environ.get(API_URL):
-        yield partial(_await_answer, os.environ[API_URL], lambda: None)
+    if named := os.environ.get(API_URL):
+        if not named.startswith(("http://", "https://")):
+            raise StudyError(f"{API_URL}: no address of a server; write it as http://HOST:PORT/api")
+        yield partial(_await_answer, named, lambda: None)
         return
     port = _free_port()
     url = f"http://127.0.0.1:{port}/api"

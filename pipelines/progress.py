@@ -66,17 +66,23 @@ def reporter() -> Reporter:
 
 
 @contextmanager
+def _chosen(reporter: Reporter) -> Iterator[None]:
+    token = _REPORTER.set(reporter)
+    try:
+        yield
+    finally:
+        _REPORTER.reset(token)
+
+
+@contextmanager
 def reporting(*, quiet: bool) -> Iterator[None]:
     """Chooses how the merge within is reported, on standard error."""
     console = Console(stderr=True)
     if quiet or not console.is_terminal:
-        token = _REPORTER.set(Reporter() if quiet else PlainLines(console))
-        yield
-        _REPORTER.reset(token)
+        with _chosen(Reporter() if quiet else PlainLines(console)):
+            yield
         return
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(),
                TimeElapsedColumn())  # fmt: skip
-    with Progress(*columns, console=console, transient=True) as progress:
-        token = _REPORTER.set(Bar(progress))
+    with Progress(*columns, console=console, transient=True) as bar, _chosen(Bar(bar)):
         yield
-        _REPORTER.reset(token)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pipelines.errors import StudyError
 from pipelines.ledger import Ledger, read_ledger
 from pipelines.study_folder import StudyFolder
-from pipelines.uploads import find_uploads
+from pipelines.uploads import TOO_LATE, find_uploads
 from schemas.study import read_study
 
 
@@ -39,10 +39,12 @@ def status(folder: StudyFolder) -> Status:
     sent = find_uploads(folder.uploads, study.sites)
     ledger = _ledger(folder)
     known = {(e["site"], e["week"], e["sha256"]) for e in ledger.uploads}
+    on_disk = {file.key for each in sent for file in each.files}
     sites = tuple(
         _site_status(
             site,
             ledger,
+            on_disk,
             sum(
                 (site, each.week, file.sha256) not in known
                 for each in sent
@@ -66,9 +68,10 @@ def _ledger(folder: StudyFolder) -> Ledger:
         ) from None
 
 
-def _site_status(site: str, ledger: Ledger, waiting: int) -> SiteStatus:
+def _site_status(site: str, ledger: Ledger, on_disk: set[str], waiting: int) -> SiteStatus:
     last = ledger.last_good_week(site)
-    aside = [e for e in ledger.set_aside(ledger.week) if e["site"] == site]
+    late = [e for e in ledger.entries(on_disk) if e["reason"] == TOO_LATE]
+    aside = [e for e in [*ledger.set_aside(ledger.week), *late] if e["site"] == site]
     return SiteStatus(
         site=site,
         title=ledger.titles.get(site, site),

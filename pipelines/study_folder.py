@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipelines.errors import StudyError
+
+LINKAGE_NAME = "linkage.json"
+
 
 @dataclass(frozen=True)
 class StudyFolder:
@@ -31,7 +35,7 @@ class StudyFolder:
 
     @property
     def linkage(self) -> Path:
-        return self.store / "linkage.json"
+        return self.store / LINKAGE_NAME
 
     @property
     def key(self) -> Path:
@@ -55,5 +59,12 @@ class StudyFolder:
 
 
 def study_folder(root: Path, into: Path | None = None) -> StudyFolder:
-    """Folders of the study at `root`, with absolute paths."""
+    """Folders of the study at `root`, with absolute paths.
+
+    Raises StudyError where `into` is something else than a folder.
+    """
+    if into is not None and into.exists() and not into.is_dir():
+        raise StudyError(
+            f"{into}: no folder; name one with --into, it is made where it is not there"
+        )
     return StudyFolder(root.resolve(), (into or root).resolve())

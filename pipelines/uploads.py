@@ -6,11 +6,16 @@ import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipelines.errors import StudyError
+from pipelines.errors import StudyError, value_free
 from pipelines.iso_week import is_week
 from schemas.settings_file import nearest
 
-IGNORED = (".", "~$")
+# What was wrong with a file that came for a week that is over.
+TOO_LATE = "arrived after a later week was merged; move it into the folder of the current week"
+
+# Files that desktop and office programs leave behind.
+_LITTER_BEGINS = (".", "~$")
+_LITTER = frozenset({"thumbs.db", "desktop.ini"})
 
 
 @dataclass(frozen=True)
@@ -42,13 +47,14 @@ class SiteWeek:
 def find_uploads(folder: Path, sites: tuple[str, ...]) -> list[SiteWeek]:
     """Everything that was sent, oldest week first, centres in the study's order.
 
-    Raises StudyError for a folder that is no week, or no centre of the study.
+    Raises StudyError for a folder that is no week or no centre of the study, and for a file that
+    lies in none.
     """
     found = []
-    for week_folder in _folders(folder):
+    for week_folder in _folders_in(folder):
         if not is_week(week_folder.name):
             raise StudyError(f"{week_folder}: no ISO week; name the folder like 2026-W47")
-        by_site = {path.name: path for path in _folders(week_folder)}
+        by_site = {path.name: path for path in _folders_in(week_folder)}
         if strange := sorted(set(by_site) - set(sites)):
             raise StudyError(
                 f"{by_site[strange[0]]}: no centre of study.toml has this code"
@@ -63,15 +69,21 @@ def find_uploads(folder: Path, sites: tuple[str, ...]) -> list[SiteWeek]:
 
 
 def site_week(folder: Path, site: str, week: str) -> SiteWeek:
-    """The files of one centre's folder, by name.
+    """The files of one centre's folder, by name; a second copy of a file is none.
 
-    Hidden files and the lock files of office suites are none, nor is a second copy of a file.
+    Raises StudyError for a folder within the folder, DiskTrouble where a file cannot be read.
     """
-    paths = sorted(
-        path for path in folder.iterdir() if path.is_file() and not path.name.startswith(IGNORED)
-    )
-    files = {file.sha256: file for file in (_upload_file(p, site, week) for p in reversed(paths))}
+    with value_free(f"upload of {site}, {week}"):
+        paths = _entries(folder)
+        if inner := [path for path in paths if path.is_dir()]:
+            raise StudyError(f"{inner[0]}: folders here are not read; move the files one level up")
+        files = {file.sha256: file for file in (_upload_file(p, site, week) for p in paths[::-1])}
     return SiteWeek(site, week, tuple(sorted(files.values(), key=lambda file: file.name)))
+
+
+def is_litter(path: Path) -> bool:
+    """True for files that programs leave behind, and no one sent."""
+    return path.name.startswith(_LITTER_BEGINS) or path.name.casefold() in _LITTER
 
 
 def _upload_file(path: Path, site: str, week: str) -> UploadFile:
@@ -80,7 +92,18 @@ def _upload_file(path: Path, site: str, week: str) -> UploadFile:
     return UploadFile(path, sha256, f"{site}-{week}-{sha256[:8]}")
 
 
-def _folders(folder: Path) -> list[Path]:
+def _entries(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.iterdir() if not is_litter(path))
+
+
+def _folders_in(folder: Path) -> list[Path]:
+    """Folders of weeks or centres; a file among them was put a level too high."""
     if not folder.is_dir():
         return []
-    return sorted(p for p in folder.iterdir() if p.is_dir() and not p.name.startswith("."))
+    entries = _entries(folder)
+    if files := [path for path in entries if not path.is_dir()]:
+        raise StudyError(
+            f"{files[0].parent}: holds a file that belongs to a centre; "
+            "move it into uploads/WEEK/SITE/"
+        )
+    return entries

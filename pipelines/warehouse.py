@@ -68,8 +68,9 @@ class Warehouse:
         # Sums of floating point numbers differ in their last bits between thread counts.
         self._db.execute("SET threads = 1")
         if not read_only:
-            for table in TABLES:
-                self._db.execute(table_ddl(table))
+            with self.transaction():
+                for table in TABLES:
+                    self._db.execute(table_ddl(table))
 
     def __enter__(self) -> Warehouse:
         return self
@@ -90,6 +91,11 @@ class Warehouse:
             self._db.rollback()
             raise
         self._db.commit()
+
+    def is_built(self) -> bool:
+        """False for a file in which a merge was killed before it had made the tables."""
+        known = self._db.execute("SELECT table_name FROM information_schema.tables").fetchall()
+        return set(TABLES) <= {row[0] for row in known}
 
     def as_of(self, table: str, week: str) -> pd.DataFrame:
         """A table with history as it stood after `week` was merged, rows in a fixed order."""

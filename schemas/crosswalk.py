@@ -49,6 +49,13 @@ class Source(Settings):
             )
         return name
 
+    def own_code(self, text: str) -> str | None:
+        """The code for which the centre writes `text`, compared without case."""
+        wanted = text.strip().casefold()
+        return next(
+            (c for word, c in self.codes.items() if word.strip().casefold() == wanted), None
+        )
+
     @model_validator(mode="after")
     def _one_place(self) -> Source:
         if (self.heading is None) == (self.constant is None):

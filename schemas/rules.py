@@ -15,7 +15,7 @@ Action = Literal["hold", "blank", "ask"]
 @dataclass(frozen=True)
 class Rule:
     """One kind of finding. `message` and `mend` may name {title}, {heading}, {low}, {high},
-    {unit}, {other} and {count}."""
+    {unit} (with a space before it), {in_unit} (' in µm'), {other} and {count}."""
 
     name: str
     action: Action
@@ -78,11 +78,11 @@ _DECLARED = (
     ),
     Rule(
         "number_unreadable", "blank", "{title} is not a number.",
-        "Enter a plain number in {unit}; leave it empty where it was not measured.",
+        "Enter a plain number{in_unit}; leave it empty where it was not measured.",
     ),
     Rule(
         "unit_unknown", "blank", "{title} carries a unit that it cannot have.",
-        "Write the value in {unit}.",
+        "Write the number alone{in_unit}.",
     ),
     Rule(
         "value_approximate", "blank", "{title} is a bound, a range or an estimate.",
@@ -115,7 +115,7 @@ _DECLARED = (
     ),
     Rule(
         "outside_possible", "blank",
-        "{title} lies outside what is possible ({low} to {high} {unit}).",
+        "{title} lies outside what is possible ({low} to {high}{unit}).",
         "Check the value and its unit.",
     ),
     Rule(
@@ -128,7 +128,7 @@ _DECLARED = (
     ),
     # What is used, and asked about.
     Rule(
-        "outside_usual", "ask", "{title} is unusual (usually {low} to {high} {unit}).",
+        "outside_usual", "ask", "{title} is unusual (usually {low} to {high}{unit}).",
         "Confirm it, or correct it.",
     ),
     Rule("value_missing", "ask", "{title} is empty.", "Enter it if it is known."),

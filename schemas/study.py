@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -44,26 +45,28 @@ class ClosureSettings(Settings):
     primary: str
 
 
+def _known_in(known: Collection[str]) -> AfterValidator:
+    """Accepts the names of a versioned convention, and names the nearest where it is none."""
+
+    def check(name: str) -> str:
+        if name not in known:
+            hint = nearest(name, tuple(known))
+            raise ValueError(f"unknown set '{name}'{hint}; one of {', '.join(known)}")
+        return name
+
+    return AfterValidator(check)
+
+
 class AcuitySettings(Settings):
     """The named set of logMAR values for acuities off the chart."""
 
-    off_chart: str = "measured_2009"
-
-    @field_validator("off_chart")
-    @classmethod
-    def _known(cls, name: str) -> str:
-        return _one_of(name, tuple(OFF_CHART_SETS))
+    off_chart: Annotated[str, _known_in(OFF_CHART_SETS)] = "measured_2009"
 
 
 class HoleSettings(Settings):
     """The size scheme by which tables are grouped."""
 
-    size_classes: str = "ivts_2013"
-
-    @field_validator("size_classes")
-    @classmethod
-    def _known(cls, name: str) -> str:
-        return _one_of(name, tuple(SIZE_SCHEMES))
+    size_classes: Annotated[str, _known_in(SIZE_SCHEMES)] = "ivts_2013"
 
 
 class DisclosureSettings(Settings):
@@ -121,12 +124,6 @@ class Study(Settings):
     @property
     def size_column(self) -> Literal["hole_size_class", "hole_size_band"]:
         return "hole_size_class" if self.hole.size_classes == "ivts_2013" else "hole_size_band"
-
-
-def _one_of(name: str, known: tuple[str, ...]) -> str:
-    if name not in known:
-        raise ValueError(f"unknown set '{name}'{nearest(name, known)}; one of {', '.join(known)}")
-    return name
 
 
 def read_study(folder: Path) -> Study:

@@ -18,14 +18,16 @@ def changes_by_site(before: Tables, after: Tables, sites: tuple[str, ...]) -> pd
     site = pd.concat([_sites(after), _sites(before)])
     site = site[~site.index.duplicated()]
     both = then.index.intersection(now.index)
-    was_open = _open(before["findings"])
-    is_open = _open(after["findings"])
+    was_open = _in_state(before["findings"], "open")
+    is_open = _in_state(after["findings"], "open")
     counted = {
         "cases_new": site.reindex(now.index.difference(then.index)),
         "cases_changed": site.reindex(both[(then[both] != now[both]).to_numpy()]),
         "cases_gone": site.reindex(then.index.difference(now.index)),
         "findings_opened": is_open[~is_open.index.isin(was_open.index)],
-        "findings_fixed": was_open[~was_open.index.isin(is_open.index)],
+        "findings_fixed": was_open[
+            was_open.index.isin(_in_state(after["findings"], "fixed").index)
+        ],
     }
     rows = {
         name: sites_of.value_counts().reindex(list(sites), fill_value=0)
@@ -35,8 +37,8 @@ def changes_by_site(before: Tables, after: Tables, sites: tuple[str, ...]) -> pd
     return table.reindex(columns=list(COLUMNS))
 
 
-def _open(findings: pd.DataFrame) -> pd.Series:
-    return findings[findings["state"] == "open"].set_index("finding_key")["site"]
+def _in_state(findings: pd.DataFrame, state: str) -> pd.Series:
+    return findings[findings["state"] == state].set_index("finding_key")["site"]
 
 
 def _sites(tables: Tables) -> pd.Series:

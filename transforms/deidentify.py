@@ -27,16 +27,14 @@ def identity_digests(cases: pd.DataFrame, site: str, key: bytes) -> pd.DataFrame
     """Digests of the persons and events of every record of one centre's upload.
 
     Takes patient_id, eye, number and surgeon of `resolve_cases`; returns columns patient,
-    operation and surgeon, labelled as `cases`, empty where the identity is not known. Record
-    numbers and names are compared without case. An operation is its eye's first, second, ...:
-    mending its date changes no code.
+    operation and surgeon, labelled as `cases`, empty where the identity is not known. An operation
+    is its eye's first, second, ...: mending its date changes no code.
     """
-    patients = cases["patient_id"].str.casefold()
+    patients = cases["patient_id"]
     operations = (
         patients + SEPARATOR + cases["eye"] + SEPARATOR + cases["number"].astype("string")
     ).astype("str")
-    surgeons = cases["surgeon"].str.casefold()
-    identities = {"patient": patients, "operation": operations, "surgeon": surgeons}
+    identities = {"patient": patients, "operation": operations, "surgeon": cases["surgeon"]}
     return pd.DataFrame(
         {
             kind: texts.map(
@@ -82,7 +80,7 @@ def with_codes(frame: pd.DataFrame, codes: Mapping[str, str]) -> pd.DataFrame:
     if "key_suffix" not in coded:
         return coded
     is_row = coded["key_suffix"].notna()
-    key = (coded["operation_key"] + coded["key_suffix"]).where(is_row)
+    key = (coded["operation_key"] + coded["key_suffix"].astype("str")).where(is_row)
     return coded.drop(columns="key_suffix").assign(row_key=key)
 
 
@@ -104,5 +102,5 @@ def _case_numbers(cases: pd.DataFrame) -> pd.Series:
     """Place of each operation in its surgeon's series, by date, then by order in the upload."""
     is_counted = (cases["operation"] == cases.index) & ~cases["is_held"] & cases["surgeon"].notna()
     counted = cases[is_counted].sort_values("operation_date", kind="stable")
-    numbers = counted.groupby(counted["surgeon"].str.casefold()).cumcount() + 1
+    numbers = counted.groupby("surgeon").cumcount() + 1
     return numbers.reindex(cases.index).astype("Int64")

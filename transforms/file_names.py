@@ -8,7 +8,11 @@ from collections.abc import Iterable
 from schemas.vocabulary import normal_form, vocabulary
 
 _WORD = re.compile(r"\w+", re.UNICODE)
+# Several numbers in a row may be a date of birth, whatever stands between them.
+_NUMBERS = re.compile(r"\d+(?:[-._ /]+\d+)+")
+_WEEK = re.compile(r"w\d{1,2}", re.IGNORECASE)
 _LONGEST_NUMBER = 4
+_ENDINGS = frozenset({"xlsx", "xlsm", "xls", "ods", "csv", "tsv", "txt", "tab"})
 REMOVED = "…"
 
 
@@ -22,7 +26,7 @@ def cleared_file_name(name: str, known_words: Iterable[str]) -> str:
     for text in known_words:
         neutral |= set(normal_form(text).replace("-", " ").split())
     stem, dot, ending = name.rpartition(".")
-    if not dot or len(ending) > _LONGEST_NUMBER:
+    if ending.casefold() not in _ENDINGS:
         stem, dot, ending = name, "", ""
 
     def kept(match: re.Match[str]) -> str:
@@ -31,10 +35,10 @@ def cleared_file_name(name: str, known_words: Iterable[str]) -> str:
             return match[0]
         return REMOVED
 
-    return _WORD.sub(kept, stem) + dot + ending
+    return _WORD.sub(kept, _NUMBERS.sub(REMOVED, stem)) + dot + ending
 
 
 def _is_neutral(word: str, neutral: set[str]) -> bool:
     if word.isdigit():
         return len(word) <= _LONGEST_NUMBER
-    return normal_form(word) in neutral or bool(re.fullmatch(r"[wW]\d{1,2}", word))
+    return normal_form(word) in neutral or bool(_WEEK.fullmatch(word))

@@ -57,16 +57,18 @@ def _words(finding: Mapping[Hashable, Any]) -> tuple[str, str, str]:
     rule = RULES[str(finding["rule"])]
     spec = _spec(finding["kind"], finding["field"])
     limits = spec and (spec.soft if rule.name == "outside_usual" else spec.hard)
+    unit = unit_sign(spec.unit) if spec else ""
     facts = {
         "title": spec.title if spec else "This",
-        "unit": unit_sign(spec.unit) if spec else "",
+        "unit": f" {unit}" if unit else "",
+        "in_unit": f" in {unit}" if unit else "",
         "low": f"{limits.low:g}" if limits else "",
         "high": f"{limits.high:g}" if limits else "",
         "heading": finding["heading"],
         "other": finding["other"],
         "count": finding["count"],
     }
-    return rule.action, rule.message.format(**facts).replace(" )", ")"), rule.mend.format(**facts)
+    return rule.action, rule.message.format(**facts), rule.mend.format(**facts)
 
 
 def _spec(kind: object, name: object) -> FieldSpec | None:

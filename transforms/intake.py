@@ -16,7 +16,7 @@ from transforms.deidentify import deidentify, identity_digests, with_codes
 from transforms.findings import gathered, held_records, keyed, worded
 from transforms.harmonise.build import Harmonised, harmonise
 from transforms.layout import Layout, lay_out
-from transforms.reading import Workbook
+from transforms.reading import UnreadableUpload, Workbook
 from transforms.validate.cases import resolve_cases
 from transforms.validate.identity import read_identities
 from transforms.visit_windows import assign_windows
@@ -28,8 +28,9 @@ class SiteIntake:
 
     `tables` holds operations, visits, complications, cells, findings and unread; keys are digests
     until `coded` puts the linkage's random codes in their place. `counts` gives for each upload
-    key the records read, merged and held; `present` the operations that are in the upload, held
-    ones included, by digest or code; `uncertain` the patients of whom a record's eye is not known.
+    key the records read, merged and held; `present` the patients and operations that are in the
+    upload, held ones included, by digest or code; `uncertain` the patients of whom an operation's
+    eye is not known.
     """
 
     site: str
@@ -65,6 +66,14 @@ def take_in(
     rows, deciding = _rows(persons, harmonised, windows, crosswalk.site, study)
     cells = _with_closure_cells(harmonised.cells, rows["operation"], deciding)
     return _site_intake(layout, persons, digests, cells, rows, findings, crosswalk.site)
+
+
+def with_operations(intake: SiteIntake) -> SiteIntake:
+    """The intake, if it knows a single case. Raises UnreadableUpload where it does not: that is a
+    mistake, not a centre that lost all its patients."""
+    if intake.present:
+        return intake
+    raise UnreadableUpload("no row is an operation; send the whole spreadsheet as it stands")
 
 
 def _rows(
@@ -120,7 +129,7 @@ def _site_intake(
         },
         _counts(index, persons, rows),
         digests,
-        frozenset(persons.loc[is_operation, "operation_key"].dropna()),
+        frozenset(persons["operation_key"].dropna()) | frozenset(persons["patient_key"].dropna()),
         frozenset(persons.loc[eyeless, "patient_key"].dropna()),
     )
 

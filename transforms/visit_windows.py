@@ -59,5 +59,5 @@ def _doubled(visits: pd.DataFrame, window: pd.Series) -> pd.DataFrame:
     return raised(
         "visit_doubled",
         where.rename_axis("record").reset_index(),
-        other=("see " + first).to_numpy(),
+        other=[f"see {anchor}" for anchor in first],
     )

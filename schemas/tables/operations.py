@@ -32,12 +32,12 @@ class Operations(Table):
     surgeon_case_number: Series[pd.Int64Dtype] = field(
         "Surgeon's case number",
         "Place of the operation in the surgeon's series at this centre, by date, from 1.",
-        hard=Limits(1, 5000, "project choice"), upload=("surgeon", "operation_date"),
+        upload=("surgeon", "operation_date"),
     )  # fmt: skip
     eye_operation_number: Series[pd.Int64Dtype] = field(
         "Operation of the eye", "Place of the operation among those of the same eye, by date. "
         "The first is the index operation; later ones are re-operations.",
-        hard=Limits(1, 20, "project choice"), upload=("operation_date",), nullable=False,
+        upload=("operation_date",), nullable=False,
     )  # fmt: skip
     operation_year: Series[pd.Int64Dtype] = field(
         "Year of operation", "Calendar year of the index operation.", unit="year",
@@ -48,7 +48,7 @@ class Operations(Table):
         "Age at operation", "Completed years at the operation, top-coded by the study's age_top.",
         unit="years", hard=Limits(1, 120, "project choice"),
         soft=Limits(40, 90, "project choice: usual ages of macular hole"),
-        identifier="indirect", upload="age", reads="integer",
+        identifier="indirect", upload=("age", "birth_date"), reads="integer",
         source="45 CFR 164.514(b)(2)(i)(C) for the top-coding",
     )  # fmt: skip
     sex: Series[str] = field(

@@ -46,13 +46,14 @@ def harmonise(
     readings, unread = read_cells(records, crosswalk, OFF_CHART_SETS[off_chart].values)
     values: Values = {kind: readings[kind].values.copy() for kind in RECORD_KINDS}
     cells = CellsOfRecords(records)
-    ages = _settle_ages(values, persons, cells, age_top)
-    impossible = apply_limits(values, cells, "hard", worked_out=False)
+    ages = _settle_ages(values["operation"], readings["operation"], persons, cells, age_top)
+    impossible = apply_limits(values, readings, cells, "hard", worked_out=False)
+    values["operation"]["age_years"] = values["operation"]["age_years"].clip(upper=age_top)
     contradictions = exclude_contradictions(values, cells)
-    usual = apply_limits(values, cells, "soft", worked_out=False)
+    usual = apply_limits(values, readings, cells, "soft", worked_out=False)
     _work_out(values["operation"])
-    derived_hard = apply_limits(values, cells, "hard", worked_out=True)
-    derived_soft = apply_limits(values, cells, "soft", worked_out=True)
+    derived_hard = apply_limits(values, readings, cells, "hard", worked_out=True)
+    derived_soft = apply_limits(values, readings, cells, "soft", worked_out=True)
     told = gathered(unread, impossible, contradictions)
     missing = ask_for_missing(readings, values, cells, told)
     findings = gathered(told, usual, derived_hard, derived_soft, missing, ages)
@@ -61,18 +62,17 @@ def harmonise(
 
 
 def _settle_ages(
-    values: Values, persons: pd.DataFrame, cells: CellsOfRecords, age_top: int
-) -> pd.DataFrame:
-    """The age between the dates goes before a typed one; typed ages are cut off as well."""
-    operations = values["operation"]
-    from_dates = persons["age_years"].reindex(operations.index)
-    if "age_years" not in operations:
-        operations["age_years"] = from_dates
-        return gathered()
-    typed = operations["age_years"].astype("Int64")
-    typed = typed.where(~(typed > age_top).fillna(False), age_top)
-    differs = ((typed - from_dates).abs() > AGE_TOLERANCE).fillna(False).astype(bool)
+    operations: pd.DataFrame, readings: Readings, persons: pd.DataFrame, cells: CellsOfRecords,
+    age_top: int,
+) -> pd.DataFrame:  # fmt: skip
+    """The age between the dates goes before a typed one; where they differ the centre is asked."""
+    from_dates = persons["age_years"].reindex(operations.index).astype("Int64")
+    typed = readings.column("age_years").astype("Int64")
+    apart = (typed.clip(upper=age_top) - from_dates).abs()
+    differs = (apart > AGE_TOLERANCE).fillna(False).astype(bool)
     operations["age_years"] = from_dates.fillna(typed)
+    source = pd.Series("age", index=operations.index, dtype="object")
+    readings.read_from["age_years"] = source.mask(from_dates.notna(), "birth_date")
     return raised("age_differs", cells.of("operation", "age", operations.index[differs]))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pandas as pd
 
 from schemas.codebook import RECORD_KINDS, RECORD_TABLE, RecordKind, table_fields
@@ -12,6 +14,7 @@ from transforms.harmonise.read_cells import Readings
 from transforms.records import Records
 
 Values = dict[RecordKind, pd.DataFrame]
+AllReadings = dict[RecordKind, Readings]
 
 
 class CellsOfRecords:
@@ -34,7 +37,7 @@ class CellsOfRecords:
 
 
 def apply_limits(
-    values: Values, cells: CellsOfRecords, which: Kind, *, worked_out: bool
+    values: Values, readings: AllReadings, cells: CellsOfRecords, which: Kind, *, worked_out: bool
 ) -> pd.DataFrame:
     """Raises what lies outside the limits; beyond hard ones the value becomes missing.
 
@@ -50,8 +53,21 @@ def apply_limits(
                 continue
             if which == "hard":
                 values[kind].loc[labels, _of_the_same_cell(specs, column, values[kind])] = None
-            findings.append(raised(rule, cells.of(kind, spec.upload[0], labels)))
+            for name, told in _by_source(readings[kind], column, spec, labels):
+                findings.append(raised(rule, cells.of(kind, name, told)))
     return gathered(*findings)
+
+
+def _by_source(
+    readings: Readings, column: str, spec: FieldSpec, labels: pd.Index
+) -> Iterator[tuple[str, pd.Index]]:
+    """The labels by the upload field from which each value came."""
+    if column not in readings.read_from:
+        yield spec.upload[0], labels
+        return
+    read_from = readings.read_from.loc[labels, column]
+    for name in spec.upload:
+        yield name, labels[(read_from == name).to_numpy()]
 
 
 def _of_the_same_cell(specs: dict[str, FieldSpec], column: str, values: pd.DataFrame) -> list[str]:
@@ -90,7 +106,7 @@ def _ordered(
 
 
 def ask_for_missing(
-    readings: dict[RecordKind, Readings], values: Values, cells: CellsOfRecords,
+    readings: AllReadings, values: Values, cells: CellsOfRecords,
     told: pd.DataFrame,
 ) -> pd.DataFrame:  # fmt: skip
     """Asks for fields that the codebook requires, where the crosswalk maps them.
@@ -128,8 +144,9 @@ def _required(values: pd.DataFrame, spec: FieldSpec) -> pd.Series:
 def _first_mapped(
     cells: CellsOfRecords, kind: RecordKind, spec: FieldSpec, labels: pd.Index
 ) -> pd.DataFrame:
+    """The cells in which the value was looked for, told as the field that is missing."""
     for name in spec.upload:
         found = cells.of(kind, name, labels)
         if len(found):
-            return found
+            return found.assign(field=spec.upload[0])
     return pd.DataFrame(columns=["record", "kind", "field", "sheet", "cell"])

@@ -53,8 +53,7 @@ def _codes_or_words(
 
 
 def _own_codes(values: pd.Series, context: Context) -> pd.Series:
-    known = {word.strip().casefold(): code for word, code in context.source.codes.items()}
-    return values.map(lambda value: known.get(cell_text(value).strip().casefold())).astype("str")
+    return values.map(lambda value: context.source.own_code(cell_text(value))).astype("str")
 
 
 def _look_up(values: pd.Series, concept: str, context: Context) -> pd.Series:

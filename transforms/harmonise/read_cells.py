@@ -129,6 +129,7 @@ def _joined(kind: RecordKind, parts: list[tuple[str, pd.DataFrame]], records: pd
     columns = [(name, str(c), read[c]) for name, read in parts for c in read.columns]
     for name, column, read in sorted(columns, key=rank):
         said = read.dropna()
+        said = said.astype("boolean") if said.dtype == bool else said
         known = values[column].dropna() if column in values else said.iloc[:0]
         said = said[~said.index.isin(known.index)]
         values[column] = pd.concat([part for part in (known, said) if len(part)] or [said])

@@ -18,10 +18,11 @@ from transforms.records import CELL_COLUMNS, RECORD_COLUMNS, Records
 # How a formula without a stored value stands in the values: as an error of the spreadsheet.
 UNSTORED_FORMULA = "#VALUE!"
 
+# Fields without whose columns no row can be a record.
 _NEEDED = {
     "operation": {*IDENTITY_FIELDS, "operation_date"},
-    "visit": {*IDENTITY_FIELDS},
-    "complication": {*IDENTITY_FIELDS},
+    "visit": {*IDENTITY_FIELDS, "visit_date"},
+    "complication": {*IDENTITY_FIELDS, "complication"},
 }
 
 
@@ -119,10 +120,11 @@ def _collect_table(
     blocks = _blocks(table)
     heading = _heading_of(sheet, table, blocks)
     needed = _NEEDED[blocks[0].kind] - ({"eye"} if table.row == "patient" else set())
-    columns = map_columns(heading, blocks, needed, sheet.name)
+    columns = map_columns(heading, blocks, blocks[0].kind, needed, sheet.name)
     values = _below_heading(sheet, heading, crosswalk.missing)
     record_number = columns.columns[0]["patient_id"]
-    rows = sort_rows(values, columns.mapped(), record_number)
+    identifying = [c for name, c in columns.columns[0].items() if name in needed]
+    rows = sort_rows(values, columns.mapped(), record_number, identifying)
     place = {"upload": upload, "sheet": sheet.name}
     collected.findings += [part.assign(upload=upload) for part in columns.findings]
     collected.findings.append(_left_out(rows, place))
@@ -132,7 +134,9 @@ def _collect_table(
         for column, text in heading.texts.items()
         if column not in columns.mapped()
     ]
-    _collect_blocks(collected, place, sheet, values.loc[rows.records], blocks, columns)
+    held = _collect_blocks(collected, place, sheet, values.loc[rows.records], blocks, columns)
+    empty = {row: record_number for row in rows.records if row not in held}
+    collected.findings.append(_left_out(SortedRows([], empty), place))
 
 
 def _heading_of(sheet: Sheet, table: SheetTable, blocks: list[Block]) -> Heading:
@@ -179,8 +183,9 @@ def _hidden(sheet: Sheet, rows: SortedRows, column: int, place: dict[str, str]) 
 def _collect_blocks(
     collected: _Collected, place: dict[str, str], sheet: Sheet, values: pd.DataFrame,
     blocks: list[Block], columns: ColumnMap,
-) -> None:  # fmt: skip
-    """Appends index and cells of every record that the rows hold."""
+) -> set[int]:  # fmt: skip
+    """Appends index and cells of every record in the rows; returns the rows that hold one."""
+    holding: set[int] = set()
     operation_of_row: dict[str | None, pd.Series] = {}
     anchors = addresses(values.index, columns.columns[0]["patient_id"])
     rows = pd.DataFrame({"row": values.index, "anchor": anchors}, index=values.index)
@@ -197,6 +202,8 @@ def _collect_blocks(
             index["parent"] = operation_of_row[block.eye].reindex(numbers.index).to_numpy()
         collected.index.append(index.reindex(columns=list(RECORD_COLUMNS)))
         collected.cells += _block_cells(collected, block, block_columns, values, numbers, sheet)
+        holding |= set(here.index)
+    return holding
 
 
 def _is_there(values: pd.DataFrame, block: Block, columns: dict[str, int]) -> pd.Series:

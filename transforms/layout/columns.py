@@ -41,12 +41,14 @@ class ColumnMap:
         return sorted({column for block in self.columns for column in block.values()})
 
 
-def map_columns(heading: Heading, blocks: list[Block], needed: set[str], sheet: str) -> ColumnMap:
+def map_columns(
+    heading: Heading, blocks: list[Block], kind: RecordKind, needed: set[str], sheet: str
+) -> ColumnMap:
     """Finds the column of every source with a heading.
 
     A heading that is missing or doubled becomes one finding, and its fields are missing; for a
-    field of `needed`, without which no row is a record, the upload cannot be read at all: raises
-    UnreadableUpload with the heading and the nearest others.
+    field of `needed` in a block of `kind`, without which no row is a record, the upload cannot be
+    read at all: raises UnreadableUpload with the heading and the nearest others.
     """
     named = [s.heading for block in blocks for s in block.sources.values() if s.heading]
     result = ColumnMap()
@@ -60,7 +62,7 @@ def map_columns(heading: Heading, blocks: list[Block], needed: set[str], sheet: 
             if len(places) == 1:
                 columns[name] = places[0]
                 continue
-            if name in needed:
+            if name in needed and block.kind == kind:
                 raise UnreadableUpload(_why_unreadable(heading, source, places, named, sheet))
             if source.heading not in told:
                 told.add(source.heading)

@@ -50,7 +50,7 @@ def acuity_by_window(visits: pd.DataFrame, study: Study) -> pd.DataFrame:
     is_own = ~visits["under_tamponade"].fillna(False).astype(bool)
     measured = visits[is_own & visits["acuity_logmar"].notna()]
     targets = {BASELINE: 0, **{name: window[1] for name, window in study.visits.items()}}
-    target = measured["visit"].map(targets)
+    target = measured["visit"].map(targets).astype("Float64")
     distance = (measured["day"].astype("Float64") - target).abs().fillna(0)
     ranked = measured.assign(distance=distance).sort_values(
         ["operation_key", "visit", "distance", "day"], kind="stable"

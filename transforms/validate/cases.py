@@ -6,11 +6,11 @@ import datetime as dt
 
 import pandas as pd
 
+from schemas.codebook import RECORD_TABLE, RecordKind, table_fields
 from transforms.findings import gathered, held_records, raised
 from transforms.records import Records
 
 EYE = ["patient_id", "eye"]
-LONGEST_BEFORE = pd.Timedelta(days=3650)
 LONGEST_LIFE = pd.Timedelta(days=round(120 * 365.25))
 
 
@@ -49,19 +49,23 @@ def _doubled_operations(cases: pd.DataFrame) -> pd.DataFrame:
     operations = cases[(cases["kind"] == "operation") & ~cases["is_held"]]
     by_event = operations.groupby([*EYE, "operation_date"], sort=False)
     later = by_event.cumcount() > 0
-    first_anchor = by_event["anchor"].transform("first")
+    first_anchors = by_event["anchor"].transform("first")[later]
     return raised(
         "operation_doubled",
         _anchored(operations[later]),
-        other=("see " + first_anchor[later]).to_numpy(),
+        other=[f"see {anchor}" for anchor in first_anchors],
     )
 
 
 def _number_operations(cases: pd.DataFrame) -> None:
-    """Numbers the operations of each eye by date; those without a readable date come last."""
+    """Numbers the operations of each eye by date; those without a date that can be true come last.
+
+    A doubled row has the number of the row that it doubles.
+    """
     is_operation = (cases["kind"] == "operation") & cases[EYE].notna().all(axis=1)
     ordered = cases[is_operation].sort_values("operation_date", kind="stable", na_position="last")
-    numbers = ordered.groupby(EYE, sort=False).cumcount() + 1
+    is_next = ~ordered.duplicated([*EYE, "operation_date"]) | ordered["operation_date"].isna()
+    numbers = is_next.groupby([ordered[name] for name in EYE], sort=False).cumsum()
     cases["number"] = numbers.reindex(cases.index).astype("Int64")
     cases.loc[is_operation, "operation"] = cases.index[is_operation]
 
@@ -121,15 +125,17 @@ def _follow_operations(cases: pd.DataFrame) -> None:
 
 def _check_orders(cases: pd.DataFrame, records: Records, latest: dt.date) -> pd.DataFrame:
     """Dates that cannot be true beside the operation's become missing, with a finding."""
-    end = pd.Timestamp(latest)
-    before = cases["operation_date"]
+    operated = cases["operation_date"]
     impossible = {
-        "birth_date": (cases["birth_date"] > before)
-        | (cases["birth_date"] < before - LONGEST_LIFE),
-        "complication_date": (cases["complication_date"] < before)
-        | (cases["complication_date"] > end),
-        "visit_date": (cases["visit_date"] < before - LONGEST_BEFORE) | (cases["visit_date"] > end),
+        "birth_date": ~_is_between(cases["birth_date"], operated - LONGEST_LIFE, operated),
+        "complication_date": ~_is_possible_day(
+            "complication", cases["complication_date"], operated
+        ),
+        "visit_date": ~_is_possible_day("visit", cases["visit_date"], operated),
     }
+    for name in ("complication_date", "visit_date"):
+        impossible[name] |= cases[name] > pd.Timestamp(latest)
+    was_unreadable = cases["visit_date"].isna()
     findings = []
     for name, is_wrong in impossible.items():
         wrong = cases.index[is_wrong & ~cases["is_held"]]
@@ -137,14 +143,30 @@ def _check_orders(cases: pd.DataFrame, records: Records, latest: dt.date) -> pd.
         if name == "visit_date":
             wrong = wrong[cases.loc[wrong, "at"].notna()]
         findings.append(raised("date_out_of_order", _cells_of(records, name, wrong)))
-    return gathered(*findings, *_undated_visits(cases, records))
+    return gathered(*findings, *_undated_visits(cases, records, was_unreadable))
 
 
-def _undated_visits(cases: pd.DataFrame, records: Records) -> list[pd.DataFrame]:
+def _is_between(dates: pd.Series, first: pd.Series, last: pd.Series) -> pd.Series:
+    """True where a date lies between two others, or where one of the three is missing."""
+    return ~((dates < first) | (dates > last))
+
+
+def _is_possible_day(kind: RecordKind, dates: pd.Series, operated: pd.Series) -> pd.Series:
+    """True where a date lies within the codebook's hard limits of days from the operation."""
+    limits = table_fields(RECORD_TABLE[kind])["day"].hard
+    assert limits is not None
+    first, last = (pd.Timedelta(days=day) for day in (limits.low, limits.high))
+    return _is_between(dates, operated + first, operated + last)
+
+
+def _undated_visits(
+    cases: pd.DataFrame, records: Records, was_unreadable: pd.Series
+) -> list[pd.DataFrame]:
+    """Visits without a usable date: held where no heading names their window, else used."""
     undated = cases[(cases["kind"] == "visit") & cases["visit_date"].isna() & ~cases["is_held"]]
     nameless = undated.index[undated["at"].isna()]
-    told = records.field("visit_date").index
-    unreadable = undated.index.difference(nameless).intersection(told)
+    unread = undated.index[undated["at"].notna() & was_unreadable[undated.index]]
+    unreadable = unread.intersection(records.field("visit_date").index)
     return [
         raised("visit_undated", _cells_of(records, "visit_date", nameless)),
         raised("date_unreadable", _cells_of(records, "visit_date", unreadable)),

@@ -10,7 +10,7 @@ from schemas.codebook import RECORD_KINDS, UploadField, upload_fields
 from schemas.crosswalk import Crosswalk
 from schemas.vocabulary import vocabulary
 from transforms.findings import gathered, none_raised, raised
-from transforms.reading import cell_text
+from transforms.reading import ERROR_VALUES, cell_text
 from transforms.records import Records
 from transforms.validate.dates import read_dates
 
@@ -36,8 +36,8 @@ def read_identities(
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Identity of every record, and findings where it cannot be told.
 
-    Returns a frame labelled by record with columns patient_id, eye, surgeon (texts) and
-    operation_date, visit_date, birth_date, complication_date (dates), empty where missing or
+    Returns a frame labelled by record with columns patient_id, eye, surgeon (texts, without case)
+    and operation_date, visit_date, birth_date, complication_date (dates), empty where missing or
     unreadable. `latest` is the last day of the upload's week: no date can be later.
     """
     identities = pd.DataFrame(index=records.index.index)
@@ -51,11 +51,12 @@ def read_identities(
             values = _read_eyes(records, cells, crosswalk)
             findings.append(raised("eye_unreadable", _where(cells[values.isna()])))
         else:
-            values = cells["value"].map(lambda value: " ".join(cell_text(value).split()))
+            values = cells["value"].map(_identity_text)
+            if name in _MISSING_RULE:
+                findings.append(raised(_MISSING_RULE[name], _where(cells[values.isna()])))
         identities[name] = values.reindex(identities.index)
     findings += [_missing(records, name, rule) for name, rule in _MISSING_RULE.items()]
-    impossible = _impossible_operations(records, identities, latest)
-    return identities, gathered(*findings, impossible)
+    return identities, gathered(*findings, _impossible_operations(records, identities, latest))
 
 
 def _identity_fields() -> dict[str, str]:
@@ -69,11 +70,17 @@ def _identity_fields() -> dict[str, str]:
 def _read_eyes(records: Records, cells: pd.DataFrame, crosswalk: Crosswalk) -> pd.Series:
     words = vocabulary("eye")
     codes = [
-        records.sources[source].codes.get(cell_text(value).strip())
+        records.sources[source].own_code(cell_text(value))
         or words.code(cell_text(value), crosswalk.language)
         for value, source in zip(cells["value"], cells["source"], strict=True)
     ]
     return pd.Series(codes, index=cells.index, dtype="str")
+
+
+def _identity_text(value: object) -> str | None:
+    """A record number or name as it is compared: without case, single spaces, no error value."""
+    text = " ".join(cell_text(value).split()).casefold()
+    return None if text.upper() in ERROR_VALUES else text
 
 
 def _where(cells: pd.DataFrame) -> pd.DataFrame:
@@ -94,9 +101,9 @@ def _missing(records: Records, name: str, rule: str) -> pd.DataFrame:
 def _impossible_operations(
     records: Records, identities: pd.DataFrame, latest: dt.date
 ) -> pd.DataFrame:
+    """Operations in the future or before these techniques existed lose their date."""
     dates = identities["operation_date"]
-    is_impossible = (dates > pd.Timestamp(latest)) | (dates < EARLIEST_OPERATION)
+    impossible = dates.index[(dates > pd.Timestamp(latest)) | (dates < EARLIEST_OPERATION)]
+    identities.loc[impossible, "operation_date"] = pd.NaT
     cells = records.field("operation_date")
-    return raised(
-        "operation_date_impossible", _where(cells[cells.index.isin(dates.index[is_impossible])])
-    )
+    return raised("operation_date_impossible", _where(cells[cells.index.isin(impossible)]))
