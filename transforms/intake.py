@@ -16,6 +16,7 @@ from transforms.deidentify import deidentify, identity_digests, with_codes
 from transforms.findings import gathered, held_records, keyed, worded
 from transforms.harmonise.build import Harmonised, harmonise
 from transforms.layout import Layout, lay_out
+from transforms.provenance import cells_behind
 from transforms.reading import UnreadableUpload, Workbook
 from transforms.validate.cases import resolve_cases
 from transforms.validate.identity import read_identities
@@ -64,7 +65,7 @@ def take_in(
     persons["is_held"] |= persons.index.isin(held_records(findings))
     persons["kind"] = records.index["kind"]
     rows, deciding = _rows(persons, harmonised, windows, crosswalk.site, study)
-    cells = _with_closure_cells(harmonised.cells, rows["operation"], deciding)
+    cells = cells_behind(records, rows, harmonised.readings, deciding)
     return _site_intake(layout, persons, digests, cells, rows, findings, crosswalk.site)
 
 
@@ -88,18 +89,31 @@ def _rows(
         values = harmonised.values[kind].reindex(of_kind.index)
         own = [name for name in of_kind if name not in values]
         rows[kind] = pd.concat([of_kind[own], values], axis=1).assign(site=site)
-    visits = rows["visit"].assign(visit=windows.reindex(rows["visit"].index))
-    moment = (".d" + visits["day"].astype("string")).fillna("." + visits["visit"].astype("string"))
-    rows["visit"] = visits.assign(key_suffix=moment.astype("str"))
-    events = rows["complication"]
-    place = events.groupby("operation_key").cumcount() + 1
-    rows["complication"] = events.assign(key_suffix=".c" + place.astype(str))
-    if "closure" not in rows["visit"]:
-        rows["visit"]["closure"] = pd.Series(None, index=visits.index, dtype="str")
+    rows["visit"] = _keyed_visits(rows["visit"].assign(visit=windows))
+    rows["complication"] = _keyed_complications(rows["complication"])
     rows["operation"], deciding = derive_closure(
         rows["operation"].assign(key_suffix=""), rows["visit"], study.closure.primary, study.visits
     )
     return rows, deciding
+
+
+def _keyed_visits(visits: pd.DataFrame) -> pd.DataFrame:
+    """A visit's key is its operation's, and its day, or its window where it has no date."""
+    day, window = visits["day"].astype("string"), visits["visit"].astype("string")
+    closure = visits.get("closure", pd.Series(dtype="str")).reindex(visits.index)
+    suffix = (".d" + day).fillna("." + window).astype("str")
+    return visits.assign(key_suffix=suffix, closure=closure)
+
+
+def _keyed_complications(events: pd.DataFrame) -> pd.DataFrame:
+    """A complication's key is its operation's, its term and its day, so that rows may move."""
+    if events.empty:
+        return events.assign(key_suffix=pd.Series(dtype="str"))
+    term = events.get("term", pd.Series(dtype="string")).reindex(events.index).astype("string")
+    suffix = "." + term + (".d" + events["day"].astype("string")).fillna("")
+    again = suffix.groupby([events["operation_key"], suffix]).cumcount()
+    repeated = (".n" + (again + 1).astype("string")).where(again > 0, "")
+    return events.assign(key_suffix=(suffix + repeated).astype("str"))
 
 
 def _site_intake(
@@ -132,19 +146,6 @@ def _site_intake(
         frozenset(persons["operation_key"].dropna()) | frozenset(persons["patient_key"].dropna()),
         frozenset(persons.loc[eyeless, "patient_key"].dropna()),
     )
-
-
-def _with_closure_cells(
-    cells: pd.DataFrame, operations: pd.DataFrame, deciding: dict[str, pd.Series]
-) -> pd.DataFrame:
-    """Adds the scan's cell behind primary and final closure, which stand on visits."""
-    scans = cells[cells["column"] == "closure"].set_index("record")
-    parts = [cells]
-    for moment, decided_by in deciding.items():
-        found = scans.reindex(decided_by.to_numpy()).assign(record=decided_by.index)
-        columns = [c for c in map(str, operations) if c.startswith(f"{moment}_closure")]
-        parts += [found.assign(column=column) for column in columns]
-    return pd.concat(parts, ignore_index=True).dropna(subset=["cell"])
 
 
 def _counts(

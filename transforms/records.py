@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from schemas.codebook import RecordKind
 from schemas.crosswalk import Source
 
 RECORD_COLUMNS = ("kind", "upload", "sheet", "row", "anchor", "at", "parent", "is_hidden")
@@ -40,3 +41,22 @@ class Records:
     def field(self, name: str) -> pd.DataFrame:
         """The filled cells of one field over all kinds, labelled by record."""
         return self.filled().loc[lambda cells: cells["field"] == name].set_index("record")
+
+
+class CellsOfRecords:
+    """The cell of each upload field of each record, filled or empty."""
+
+    def __init__(self, records: Records) -> None:
+        self._by_kind = {
+            kind: cells.set_index(["field", "record"])
+            for kind, cells in records.cells.groupby("kind", sort=False)
+        }
+
+    def of(self, kind: RecordKind, name: str, labels: pd.Index) -> pd.DataFrame:
+        """Cells of an upload field for the given records; fewer rows where it is not mapped."""
+        cells = self._by_kind.get(kind)
+        if cells is None or name not in cells.index.get_level_values("field"):
+            return pd.DataFrame(columns=["record", "kind", "field", "sheet", "cell", "value"])
+        of_field = cells.loc[name]
+        found = of_field[of_field.index.isin(labels)].reset_index()
+        return found.assign(field=name)

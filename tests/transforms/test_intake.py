@@ -164,7 +164,8 @@ def test_every_value_has_the_cell_that_it_came_from():
     intake = taken_in(log, table("operation", {**OPERATIONS, **fields}, visits=[visit]))
     tables = coded(intake, codes_of(intake)).tables
     cells = tables["cells"]
-    headings = {address(2, column): text for column, text in log.values.loc[1].items()}
+    named = {"No": "patient_id", "Eye": "eye", "Op": "operation_date"}
+    headings = {address(2, c): named.get(text, text) for c, text in log.values.loc[1].items()}
     sources = {**columns_from("operation"), **columns_from("visit")}
     assert set(cells["sheet"]) == {"Log"}
     assert set(cells["upload"]) == {UPLOAD}
@@ -174,6 +175,8 @@ def test_every_value_has_the_cell_that_it_came_from():
     for field, cell in zip(cells["field"], cells["cell"], strict=True):
         traced[field].add(headings[cell])
     assert traced["tamponade_pct"] == {"tamponade"}
+    assert traced["eye"] == {"eye"}
+    assert traced["operation_year"] == {"operation_date"}
     assert traced["graft_oversize_min_pct"] == {"graft_diameter", "hole_min_diameter"}
     assert traced["graft_oversize_base_pct"] == {"graft_diameter", "hole_base_diameter"}
     assert traced["primary_closure_strict"] == traced["final_closure"] == {"closure"}
@@ -270,13 +273,23 @@ HEAD = ["No", "Eye", "Op"]
         [],
         [["A-1", None, OPERATED]],
         [["A-1", "OD", OPERATED], ["A-1", "OD", OPERATED]],
-        [["A-1", "OD", "spring"], ["A-1", "OD", OPERATED]],
+        [["A-1", "OD", "spring"], ["A-2", "OD", OPERATED]],
     ],
     ids=["no record", "all held", "no finding in a merged row", "held beside merged"],
 )
 def test_an_upload_whose_findings_are_all_about_held_rows_is_taken_in(operations):
     tables = _tables(taken_in(sheet(HEAD, *operations), table("operation", OPERATIONS)))
     assert len(tables["operations"]) + len(tables["findings"]) == len(operations)
+
+
+@pytest.mark.parametrize("date", [None, "spring", D(1926, 1, 2)])
+def test_an_eye_whose_first_operation_cannot_be_told_is_held_whole_and_asked_once(date):
+    rows = [["A-1", "OD", date], ["A-1", "OD", OPERATED], ["A-1", "OS", OPERATED]]
+    intake = taken_in(sheet(HEAD, *rows), table("operation", OPERATIONS))
+    tables = _tables(intake)
+    assert tables["operations"]["eye"].to_list() == ["left"]
+    assert tables["findings"]["cell"].to_list() == ["C2"]
+    assert intake.counts.loc[UPLOAD, "rows_held"] == 2
 
 
 def test_record_numbers_that_differ_by_case_are_one_patient_and_break_nothing():

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from schemas.codebook import RECORD_KINDS, RecordKind, columns_from
+from schemas.codebook import RECORD_KINDS
 from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
 from schemas.crosswalk import Crosswalk
 from transforms.findings import gathered, raised
 from transforms.harmonise.checks import (
-    CellsOfRecords,
+    AllReadings,
     Values,
     apply_limits,
     ask_for_missing,
@@ -20,7 +20,7 @@ from transforms.harmonise.checks import (
 from transforms.harmonise.hole import oversize_pct, size_class
 from transforms.harmonise.quantities import NOMINAL
 from transforms.harmonise.read_cells import Readings, read_cells
-from transforms.records import Records
+from transforms.records import CellsOfRecords, Records
 
 # Years by which a typed age may differ from the one between two dates: ages are often taken at
 # the first visit.
@@ -29,10 +29,10 @@ AGE_TOLERANCE = 1
 
 @dataclass(frozen=True)
 class Harmonised:
-    """Values by kind, labelled by record; the cell of every value; findings of the cells."""
+    """Values by kind, labelled by record; what was read from which field; findings of the cells."""
 
     values: Values
-    cells: pd.DataFrame
+    readings: AllReadings
     findings: pd.DataFrame
 
 
@@ -57,8 +57,7 @@ def harmonise(
     told = gathered(unread, impossible, contradictions)
     missing = ask_for_missing(readings, values, cells, told)
     findings = gathered(told, usual, derived_hard, derived_soft, missing, ages)
-    sources = pd.concat([_sources(kind, readings[kind], values[kind], cells) for kind in values])
-    return Harmonised(values, sources.reset_index(drop=True), findings)
+    return Harmonised(values, readings, findings)
 
 
 def _settle_ages(
@@ -91,23 +90,3 @@ def _work_out(operations: pd.DataFrame) -> None:
     operations["hole_size_band"] = size_class(minimum, nominal, SIZE_SCHEMES["bands_above_400"])
     operations["graft_oversize_min_pct"] = oversize_pct(graft, minimum)
     operations["graft_oversize_base_pct"] = oversize_pct(graft, base)
-
-
-def _sources(
-    kind: RecordKind, readings: Readings, values: pd.DataFrame, cells: CellsOfRecords
-) -> pd.DataFrame:
-    """The cell, or cells, behind every value: record, column, sheet, cell."""
-    parts = []
-    for column, fields in columns_from(kind).items():
-        if column not in values:
-            continue
-        there = values.index[values[column].notna()]
-        for name in fields:
-            labels = there
-            if column in readings.read_from:
-                labels = there[(readings.read_from[column].reindex(there) == name).to_numpy()]
-            found = cells.of(kind, name, labels)
-            found = found[found["cell"].notna() & found["value"].notna()]
-            parts.append(found[["record", "sheet", "cell"]].assign(column=column))
-    columns = ["record", "column", "sheet", "cell"]
-    return pd.concat(parts)[columns] if parts else pd.DataFrame(columns=columns)

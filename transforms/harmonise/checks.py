@@ -11,29 +11,10 @@ from schemas.field import FieldSpec
 from transforms.findings import gathered, raised
 from transforms.harmonise.limits import Kind, outside
 from transforms.harmonise.read_cells import Readings
-from transforms.records import Records
+from transforms.records import CellsOfRecords
 
 Values = dict[RecordKind, pd.DataFrame]
 AllReadings = dict[RecordKind, Readings]
-
-
-class CellsOfRecords:
-    """The cell of each upload field of each record, filled or empty."""
-
-    def __init__(self, records: Records) -> None:
-        self._by_kind = {
-            kind: cells.set_index(["field", "record"])
-            for kind, cells in records.cells.groupby("kind", sort=False)
-        }
-
-    def of(self, kind: RecordKind, name: str, labels: pd.Index) -> pd.DataFrame:
-        """Cells of an upload field for the given records; fewer rows where it is not mapped."""
-        cells = self._by_kind.get(kind)
-        if cells is None or name not in cells.index.get_level_values("field"):
-            return pd.DataFrame(columns=["record", "kind", "field", "sheet", "cell", "value"])
-        of_field = cells.loc[name]
-        found = of_field[of_field.index.isin(labels)].reset_index()
-        return found.assign(field=name)
 
 
 def apply_limits(

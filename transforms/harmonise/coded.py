@@ -23,11 +23,9 @@ def read_code(values: pd.Series, context: Context) -> pd.DataFrame:
 
 
 def read_yes_no(values: pd.Series, context: Context) -> pd.DataFrame:
-    """Truth of distinct cells; a cell of the spreadsheet's own true and false is taken as it is."""
+    """Truth of distinct cells; the spreadsheet's own TRUE and FALSE are words like others."""
     codes = _look_up(values, "yes_no", context)
-    truth = codes.map({"yes": True, "no": False})
-    typed = values.map(lambda value: value if isinstance(value, bool) else None)
-    read = typed.where(typed.notna(), truth).astype("boolean")
+    read = codes.map({"yes": True, "no": False}).astype("boolean")
     return pd.DataFrame({context.column: read, PROBLEM: _unknown(read)})
 
 

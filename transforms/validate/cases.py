@@ -30,6 +30,7 @@ def resolve_cases(
     cases["operation"] = pd.Series(pd.NA, index=cases.index, dtype="Int64")
     doubled = _doubled_operations(cases)
     cases["is_held"] |= cases.index.isin(doubled["record"])
+    cases["is_held"] |= _follow_undated(cases)
     _number_operations(cases)
     unknown = _attach(cases, records)
     cases["is_held"] |= cases.index.isin(unknown["record"])
@@ -55,6 +56,18 @@ def _doubled_operations(cases: pd.DataFrame) -> pd.DataFrame:
         _anchored(operations[later]),
         other=[f"see {anchor}" for anchor in first_anchors],
     )
+
+
+def _follow_undated(cases: pd.DataFrame) -> pd.Series:
+    """True for operations of an eye of which another operation's date is not known.
+
+    Which of them came first, and so which is the index operation, cannot be told before the date
+    is mended.
+    """
+    is_operation = (cases["kind"] == "operation") & cases[EYE].notna().all(axis=1)
+    undated = cases[is_operation & cases["operation_date"].isna()]
+    eyes = pd.MultiIndex.from_frame(undated[EYE])
+    return is_operation & pd.MultiIndex.from_frame(cases[EYE]).isin(eyes)
 
 
 def _number_operations(cases: pd.DataFrame) -> None:
@@ -167,8 +180,11 @@ def _undated_visits(
     nameless = undated.index[undated["at"].isna()]
     unread = undated.index[undated["at"].notna() & was_unreadable[undated.index]]
     unreadable = unread.intersection(records.field("visit_date").index)
+    dated = _cells_of(records, "visit_date", nameless)
+    without_column = undated.loc[nameless.difference(pd.Index(dated["record"]))]
     return [
-        raised("visit_undated", _cells_of(records, "visit_date", nameless)),
+        raised("visit_undated", dated),
+        raised("visit_undated", _anchored(without_column)),
         raised("date_unreadable", _cells_of(records, "visit_date", unreadable)),
     ]
 

@@ -52,9 +52,10 @@ def read_identities(
             findings.append(raised("eye_unreadable", _where(cells[values.isna()])))
         else:
             values = cells["value"].map(_identity_text)
-            if name in _MISSING_RULE:
-                findings.append(raised(_MISSING_RULE[name], _where(cells[values.isna()])))
-        identities[name] = values.reindex(identities.index)
+            rule = _MISSING_RULE.get(name, "error_value")
+            findings.append(raised(rule, _where(cells[values.isna()])))
+        values = values.reindex(identities.index)
+        identities[name] = values if reads == "date" else values.astype("str")
     findings += [_missing(records, name, rule) for name, rule in _MISSING_RULE.items()]
     return identities, gathered(*findings, _impossible_operations(records, identities, latest))
 
