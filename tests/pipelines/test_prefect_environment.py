@@ -78,12 +78,32 @@ def test_prefect_itself_reads_these_settings(environment, tmp_path):
         " str(s.home)]))"
     )
     home = tmp_path / "prefect"
+    assert answer_to(asked, str(home)) == [False, False, False, False, False, str(home)]
+
+
+def test_only_trouble_with_the_disk_is_tried_again(tmp_path):
+    asked = (
+        "from pathlib import Path; import json, sys\n"
+        "from pipelines.prefect_environment import settle_environment\n"
+        "settle_environment(Path(sys.argv[1]))\n"
+        "from prefect.states import Failed\n"
+        "from pipelines.errors import DiskTrouble, ProgramFault, StudyError\n"
+        "from pipelines.flows import ingest_upload\n"
+        "helps = ingest_upload.retry_condition_fn\n"
+        "ends = [DiskTrouble('x'), StudyError('x'), ProgramFault('x')]\n"
+        "print(json.dumps([helps(ingest_upload, None, Failed(data=end)) for end in ends]))"
+    )
+    assert answer_to(asked, str(tmp_path / "prefect")) == [True, False, False]
+
+
+def answer_to(script, *words):
+    """What a Python of its own prints as JSON; Prefect reads its settings once a process."""
     done = subprocess.run(
-        [sys.executable, "-c", asked, str(home)], capture_output=True, text=True, check=False,
+        [sys.executable, "-c", script, *words], capture_output=True, text=True, check=False,
         cwd=Path(__file__).parents[2],
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    assert json.loads(done.stdout) == [False, False, False, False, False, str(home)]
+    return json.loads(done.stdout)
 
 
 @contextlib.contextmanager
