@@ -136,11 +136,14 @@ def test_unread_headings_are_counted_and_named_from_left_to_right(
 def test_closure_leads_with_the_primary_strict_figure(view: RunView, read_page: ReadPage):
     text = read_page(pooled_page(view)).text
     assert (
-        "17 of 24 graded eyes were closed with no further macular operation: 70.8% "
+        "17 of 24 eyes with a known outcome were closed with no further macular operation: 70.8% "
         "(95% CI 50.8 to 85.1), strict definition." in text
     )
     # Twenty-five eyes, one of them operated on twice.
-    assert "1 of 25 eyes in the pool has no graded scan in that window and is left out." in text
+    assert (
+        "1 of 25 eyes in the pool has no known outcome there (no graded scan, no earlier "
+        "re-operation) and is left out." in text
+    )
 
 
 def _fraction(row: pd.Series) -> str:
