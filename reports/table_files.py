@@ -42,7 +42,7 @@ def write_tables(
 ) -> list[Path]:
     """Write each table as NAME.csv and NAME.parquet, and all of them into pooled_tables.xlsx.
 
-    `tables` maps a name to a frame in long format, one row an estimate (DESIGN section 6).
+    `tables` maps a name to a frame in long format, one row an estimate (`schemas.pooled_tables`).
     `about` are further lines for the workbook's first sheet: study, week, version.
     The same input gives the same bytes. Returns the paths written, sorted by name.
     """
