@@ -44,7 +44,7 @@ def study_of(file: Path) -> Path:
 def check(file: Path, site: str, study_root: Path | None) -> Checked:
     """Reads one file as an upload of `site`, as of today.
 
-    Raises UnreadableUpload where it would be set aside, and SettingsError or StudyError.
+    Raises SettingsError, or StudyError where it would be set aside.
     """
     folder = study_folder(study_root or study_of(file))
     study = read_study(folder.root)
@@ -59,7 +59,7 @@ def check(file: Path, site: str, study_root: Path | None) -> Checked:
     findings, unread = (
         table[table["upload"] == str(file)] for table in (intake.tables[n] for n in _SHOWN)
     )
-    counts = intake.counts.loc[str(file)].to_dict()
+    counts = intake.counts.reindex([str(file)], fill_value=0).iloc[0].to_dict()
     in_sheet = findings.assign(row=findings["cell"].str.extract(r"(\d+)")[0].astype("Int64"))
     ordered = in_sheet.sort_values(["sheet", "row", "cell"], na_position="first", kind="stable")
     return Checked(int(counts["rows_read"]), int(counts["rows_held"]), ordered, unread)

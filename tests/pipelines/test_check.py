@@ -1,7 +1,9 @@
 """What a merge would find in one workbook, without a store."""
 
+import shutil
+
 import pytest
-from merged_sample import checksums
+from merged_sample import SAMPLE, checksums
 from small_study import W1, case, make_study
 
 from pipelines.check import check, study_of
@@ -116,3 +118,12 @@ def test_a_crosswalk_that_is_not_there(study):
 def test_a_table_of_headings_alone_would_be_set_aside(study):
     with pytest.raises(StudyError, match="no row is an operation"):
         check(study.send(W1, "alder"), "alder", None)
+
+
+def test_a_follow_up_file_of_headings_alone_has_no_rows_beside_the_operations(tmp_path):
+    sent = SAMPLE / "uploads" / "2026-W47" / "tern"
+    shutil.copy(sent / "operacoes.csv", tmp_path)
+    follow_up = tmp_path / "seguimento.csv"
+    follow_up.write_bytes((sent / "seguimento.csv").read_bytes().splitlines(keepends=True)[0])
+    checked = check(follow_up, "tern", SAMPLE)
+    assert (checked.rows_read, checked.rows_held, found(checked)) == (0, 0, [])

@@ -104,9 +104,9 @@ def _blocks(table: SheetTable) -> list[Block]:
         return [Block(table.row, table.fields), *visits]
     blocks = []
     for eye in table.eyes:
-        shared = frozenset(table.fields)
-        sources = {**table.fields, **eye.fields}
-        blocks.append(Block("operation", sources, eye=eye.eye, shared=shared))
+        common = {**table.fields, "eye": Source(constant=eye.eye)}
+        sources = {**common, **eye.fields}
+        blocks.append(Block("operation", sources, eye=eye.eye, shared=frozenset(common)))
         blocks += [
             Block("visit", visit.sources, at=visit.at, eye=eye.eye, in_operation_row=True)
             for visit in eye.visits
@@ -124,19 +124,20 @@ def _collect_table(
     values = _below_heading(sheet, heading, crosswalk.missing)
     record_number = columns.columns[0]["patient_id"]
     identifying = [c for name, c in columns.columns[0].items() if name in needed]
-    rows = sort_rows(values, columns.mapped(), record_number, identifying)
+    mapped = columns.mapped()
+    rows = sort_rows(values, mapped, record_number, identifying)
     place = {"upload": upload, "sheet": sheet.name}
     collected.findings += [part.assign(upload=upload) for part in columns.findings]
-    collected.findings.append(_left_out(rows, place))
+    collected.findings.append(_left_out(rows.left_out, place))
     collected.findings.append(_hidden(sheet, rows, record_number, place))
     collected.unread += [
         {**place, "cell": address(heading.last_row, column), "heading": text}
         for column, text in heading.texts.items()
-        if column not in columns.mapped()
+        if column not in mapped
     ]
-    held = _collect_blocks(collected, place, sheet, values.loc[rows.records], blocks, columns)
-    empty = {row: record_number for row in rows.records if row not in held}
-    collected.findings.append(_left_out(SortedRows([], empty), place))
+    holding = _collect_blocks(collected, place, sheet, values.loc[rows.records], blocks, columns)
+    without_record = {row: record_number for row in rows.records if row not in holding}
+    collected.findings.append(_left_out(without_record, place))
 
 
 def _heading_of(sheet: Sheet, table: SheetTable, blocks: list[Block]) -> Heading:
@@ -169,8 +170,9 @@ def _below_heading(sheet: Sheet, heading: Heading, missing: tuple[str, ...]) -> 
     )
 
 
-def _left_out(rows: SortedRows, place: dict[str, str]) -> pd.DataFrame:
-    cells = [address(row, column) for row, column in rows.left_out.items()]
+def _left_out(places: dict[int, int], place: dict[str, str]) -> pd.DataFrame:
+    """Findings for rows that are no records; `places` gives the column of each row's finding."""
+    cells = [address(row, column) for row, column in places.items()]
     return raised("row_left_out", pd.DataFrame({"cell": cells}).assign(**place))
 
 
@@ -232,13 +234,4 @@ def _block_cells(
             part["value"] = values.loc[numbers.index, columns[name]].to_numpy()
         part["source"] = len(collected.sources) - 1
         parts.append(part.reindex(columns=list(CELL_COLUMNS)))
-    if block.eye is not None and block.kind == "operation":
-        collected.sources.append(Source(constant=block.eye))
-        parts.append(
-            pd.DataFrame(
-                {"record": numbers.to_numpy(), "kind": block.kind, "field": "eye",
-                 "sheet": sheet.name, "cell": None, "value": block.eye,
-                 "source": len(collected.sources) - 1}
-            )
-        )  # fmt: skip
     return parts
