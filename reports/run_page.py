@@ -18,6 +18,7 @@ from reports.numerals import MISSING, is_missing, plural
 from reports.page import render
 from reports.rows import records
 from reports.run_view import RunView
+from schemas import codes
 from schemas.rules import RULES
 
 TASKS_SHOWN = 3
@@ -134,7 +135,7 @@ def _tasks(view: RunView, centres: list[CentreWeek]) -> list[Task]:
             for centre in centres
             for upload in centre.set_aside
         ],
-        list(_frequent_findings(view)),
+        list(_finding_tasks(view)),
     ]
     first = chain.from_iterable(kind[:1] for kind in kinds)
     rest = chain.from_iterable(kind[1:] for kind in kinds)
@@ -162,7 +163,7 @@ def _ask_for_upload(view: RunView, centre: CentreWeek) -> Task:
 def _ask_for_mended_file(view: RunView, centre: CentreWeek, upload: dict[str, Any]) -> Task:
     name = upload["file_name"]
     file = "Your file" if is_missing(name) else f"Your file {name}"
-    reason = "" if is_missing(upload["reason"]) else f" {str(upload['reason']).rstrip('. ')}."
+    reason = "" if is_missing(upload["reason"]) else f": {str(upload['reason']).rstrip('. ')}"
     until_then = (
         f" Until then your upload of week {centre.last_good_week} stays in the pool."
         if centre.last_good_week
@@ -171,13 +172,15 @@ def _ask_for_mended_file(view: RunView, centre: CentreWeek, upload: dict[str, An
     return Task(
         headline=f"Ask {centre.title} to send its file again",
         text=f"Its upload of week {view.week} was set aside. Sentence to send:",
-        to_send=f"{file} for week {view.week} could not be taken.{reason} Please send the whole "
+        to_send=f"{file} for week {view.week} could not be taken{reason}. Please send the whole "
         f"spreadsheet again.{until_then}",
     )
 
 
-def _frequent_findings(view: RunView) -> Iterator[Task]:
-    """One task for each kind of open finding, the most frequent first."""
+def _finding_tasks(view: RunView) -> Iterator[Task]:
+    """One task for each kind of open finding: first what keeps rows out of the pool, then what
+    blanks values, then what is only asked; of each the most frequent first."""
+    gravity = list(codes.ACTION)
     waiting = view.findings[view.findings["state"] == "open"].assign(
         field=lambda frame: frame["field"].astype("object").where(frame["field"].notna(), "")
     )
@@ -185,7 +188,12 @@ def _frequent_findings(view: RunView) -> Iterator[Task]:
         ((str(rule), str(field)), group)
         for (rule, field), group in waiting.groupby(["rule", "field"])
     ]
-    for (rule, field), group in sorted(groups, key=lambda item: (-len(item[1]), item[0])):
+
+    def rank(item: tuple[tuple[str, str], pd.DataFrame]) -> tuple[int, int, tuple[str, str]]:
+        kind, group = item
+        return gravity.index(RULES[kind[0]].action), -len(group), kind
+
+    for (rule, field), group in sorted(groups, key=rank):
         by_site = {
             site: int((group["site"] == site).sum())
             for site in view.study.sites

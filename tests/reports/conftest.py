@@ -307,7 +307,7 @@ def view() -> RunView:
                 upload("cedar", "2026-W46", 25, 2),
                 upload("alder", "2026-W47", 40, 3),
                 upload("cedar", "2026-W47", 0, 0, status="set_aside",
-                       reason="The file is protected by a password."),
+                       reason="the file is protected by a password"),
             ],
         ),
         changes=pd.DataFrame(

@@ -61,14 +61,25 @@ def test_three_things_to_do_come_first(view: RunView, read_page: ReadPage):
         "upload of week 2026-W46 stays in the pool." in tasks
     )
     assert (
-        "Your file cedar.xlsx for week 2026-W47 could not be taken. The file is protected by a "
+        "Your file cedar.xlsx for week 2026-W47 could not be taken: the file is protected by a "
         "password. Please send the whole spreadsheet again. Until then your upload of week "
         "2026-W46 stays in the pool." in tasks
     )
     assert (
-        "Have 3 findings mended: Minimum hole diameter is empty. Alderholt Eye Hospital 2, "
-        "Birchmoor Eye Clinic 1. Enter it if it is known." in tasks
+        "Have 1 finding mended: This patient, eye and date stand in another row too (row 9). "
+        "Alderholt Eye Hospital 1. Keep one row for each operation." in tasks
     )
+
+
+def test_what_keeps_rows_out_goes_before_what_is_only_asked(view: RunView, read_page: ReadPage):
+    """Three findings ask for a diameter, one holds a row."""
+    asked = replace(view, findings=view.findings[view.findings["action"] == "ask"])
+    wanted = (
+        "Have 3 findings mended: Minimum hole diameter is empty. Alderholt Eye Hospital 2, "
+        "Birchmoor Eye Clinic 1. Enter it if it is known."
+    )
+    assert wanted in read_page(run_page(asked)).text
+    assert wanted not in read_page(run_page(view)).text
 
 
 def test_a_finding_that_differs_from_row_to_row_is_told_in_the_words_of_its_rule(
