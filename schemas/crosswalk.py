@@ -14,6 +14,7 @@ from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from schemas.codebook import IDENTITY_FIELDS, RecordKind, upload_fields
 from schemas.codes import NOTATION
+from schemas.decimal_mark import DecimalMark
 from schemas.field import FieldSpec
 from schemas.settings_file import Settings, SettingsError, line_of, nearest, read_settings
 from schemas.study import SiteCode, Study
@@ -21,7 +22,6 @@ from schemas.units import UNIT_MUST_BE_NAMED, units_for
 from schemas.visit_names import BASELINE
 
 DateOrder = Literal["day-first", "month-first", "year-first"]
-DecimalMark = Literal["point", "comma"]
 RowKind = Literal["operation", "patient", "visit", "complication"]
 LANGUAGES = ("en", "es", "fr", "de", "pt")
 Language = Literal["en", "es", "fr", "de", "pt"]

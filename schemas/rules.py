@@ -56,6 +56,11 @@ _DECLARED = (
         "Use a term of the data dictionary.",
     ),
     Rule(
+        "record_number_ambiguous", "hold",
+        "{title} is typed differently here, and more than one patient fits ({other}).",
+        "Type the record number as on the operation's row.",
+    ),
+    Rule(
         "visit_undated", "hold", "The visit has neither a readable date nor a named window.",
         "Enter the date of the visit.",
     ),
@@ -85,8 +90,25 @@ _DECLARED = (
         "Write the number alone{in_unit}.",
     ),
     Rule(
-        "value_approximate", "blank", "{title} is a bound, a range or an estimate.",
+        "value_estimate", "blank", "{title} is an estimate.",
         "Enter the measured value, or leave it empty.",
+    ),
+    Rule(
+        "value_bound", "blank", "{title} is a bound (less or more than a number).",
+        "Enter the measured value, or leave it empty.",
+    ),
+    Rule(
+        "value_range", "blank", "{title} is a range.",
+        "Enter the measured value, or leave it empty.",
+    ),
+    Rule(
+        "number_ambiguous", "blank",
+        "{title} can be read as two numbers: its mark may be one of decimals or of thousands.",
+        "Write the number without a mark of thousands{in_unit}.",
+    ),
+    Rule(
+        "formula_unstored", "blank", "{title} is a formula whose result is not in the file.",
+        "Open the file in the spreadsheet program, let it calculate, save it and send it again.",
     ),
     Rule(
         "error_value", "blank", "{title} holds an error of the spreadsheet.",
@@ -126,6 +148,18 @@ _DECLARED = (
         "fixation_order", "blank", "Fixation within 1 degree is more than within 2 degrees.",
         "Check whether the two were swapped.",
     ),
+    # What concerns a whole column.
+    Rule(
+        "unit_changed", "blank",
+        "The numbers under '{heading}' are about {other} since last week; none is used.",
+        "Undo the change of unit, or have the crosswalk name the new one.",
+    ),
+    Rule(
+        "unit_row_differs", "blank",
+        "The row of units below '{heading}' says {other}, the crosswalk does not; "
+        "none of the column is used.",
+        "Have the crosswalk name the unit in which the column is written.",
+    ),
     # What is used, and asked about.
     Rule(
         "outside_usual", "ask", "{title} is unusual (usually {low} to {high}{unit}).",
@@ -152,6 +186,63 @@ _DECLARED = (
     Rule(
         "row_left_out", "ask", "This row is no record: it looks like a total, a legend or a note.",
         "Nothing, if so; else fill in record number and eye.",
+    ),
+    Rule(
+        "decimal_mark_differs", "ask",
+        "{title} is written with the other decimal mark than the crosswalk names.",
+        "Write decimals with one mark everywhere; the number was read as it stands.",
+    ),
+    Rule(
+        "day_number", "ask",
+        "{title} stands as a bare number; it was read as the spreadsheet's own number of a day.",
+        "Format the cell as a date, and check it.",
+    ),
+    Rule(
+        "record_number_respelled", "ask",
+        "{title} is typed differently on the operation's row ({other}); they were matched, as no "
+        "other fits.",
+        "Type the record number in the same way everywhere.",
+    ),
+    Rule(
+        "column_hidden", "ask",
+        "The column '{heading}' is hidden in the sheet; it is read like any other.",
+        "Unhide it, or have it taken out of the crosswalk.",
+    ),
+    Rule(
+        "sheet_hidden", "ask", "This sheet is hidden; it is read like any other.",
+        "Unhide it, or have it taken out of the crosswalk.",
+    ),
+    Rule(
+        "heading_repeated", "ask", "This row repeats the headings; it is no record.",
+        "Nothing; or delete the row.",
+    ),
+    Rule(
+        "unit_row", "ask", "This row holds units; it is no record.",
+        "Nothing, if so; else fill in record number and eye.",
+    ),
+    Rule(
+        "encoding_uncertain", "ask",
+        "The text of this file fits more than one encoding; it was read as {other}.",
+        "Check names and words with accents; save the file as 'CSV UTF-8' and send that.",
+    ),
+    Rule(
+        "heading_renamed", "ask",
+        "The heading '{heading}' is not in the sheet any more; {other} stands in its place.",
+        "Put the heading back, or have the crosswalk changed.",
+    ),
+    Rule(
+        "heading_moved", "ask",
+        "The column '{heading}' stands elsewhere than last week ({other}); it was read there.",
+        "Nothing, if the column was moved; else check that its cells moved with it.",
+    ),
+    Rule(
+        "heading_added", "ask", "The column '{heading}' is new since last week; it is not read.",
+        "Nothing, if it need not be read; else have the crosswalk name it.",
+    ),
+    Rule(
+        "heading_dropped", "ask",
+        "The column '{heading}' was there last week; it was not read then either.",
+        "Nothing, if it was taken out on purpose.",
     ),
     Rule(
         "heading_missing", "ask", "The heading '{heading}' is not in the sheet; {other}.",

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from schemas.codebook import UploadField
-from schemas.crosswalk import DecimalMark, Source
+from schemas.crosswalk import Source
+from schemas.decimal_mark import DecimalMark
 
 PROBLEM = "problem"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 
-from schemas.crosswalk import DecimalMark
+from schemas.decimal_mark import DecimalMark
 
 # Every dash that stands for a minus: hyphens, minus sign, en and em dash.
 _MINUS = re.compile("[\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d]")

@@ -3,10 +3,11 @@
 from transforms.reading.addresses import address, addresses
 from transforms.reading.reader import read_workbook
 from transforms.reading.typed_text import cell_text
-from transforms.reading.workbook import ERROR_VALUES, Sheet, UnreadableUpload, Workbook
+from transforms.reading.workbook import ERROR_VALUES, PerCent, Sheet, UnreadableUpload, Workbook
 
 __all__ = [
     "ERROR_VALUES",
+    "PerCent",
     "Sheet",
     "UnreadableUpload",
     "Workbook",

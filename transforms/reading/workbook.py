@@ -8,6 +8,7 @@ from typing import Literal
 
 import pandas as pd
 
+from schemas.decimal_mark import DecimalMark
 from transforms.reading.addresses import address
 
 # A table of 5,000 rows by 60 columns has 300,000 cells. Readers hold the whole rectangle from A1 to
@@ -23,6 +24,7 @@ ERROR_VALUES = STORED_ERRORS | {
 OTHER_ERROR = "#ERROR!"
 
 Kind = Literal["xlsx", "xls", "ods", "csv"]
+Epoch = Literal[1900, 1904]
 SheetState = Literal["visible", "hidden", "very_hidden"]
 Cell = tuple[int, int]
 Range = tuple[int, int, int, int]
@@ -39,14 +41,18 @@ class UnreadableUpload(Exception):
         self.reason = reason
 
 
+class PerCent(float):
+    """A number that its cell shows as per cent: 14.0 where the sheet shows 14 %."""
+
+
 @dataclass(frozen=True)
 class Sheet:
     """One sheet. All places are (row, column) of the sheet, counted from 1, as in R1C1.
 
     `values` has one row and one column for each of the sheet's, from A1 to the last cell in use:
     its index and columns are the sheet's numbers. Values are str, int or float (a whole number in a
-    workbook is a float), bool, date, datetime, time or timedelta; None where the cell is empty,
-    holds only white space or an error, or where a formula has no stored result.
+    workbook is a float), PerCent, bool, date, datetime, time or timedelta; None where the cell is
+    empty, holds only white space or an error, or where a formula has no stored result.
 
     `merged` holds (first row, first column, last row, last column).
     """
@@ -63,12 +69,20 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Workbook:
-    """A spreadsheet file: its sheets in order. A text file is one sheet named "csv"."""
+    """A spreadsheet file: its sheets in order. A text file is one sheet named "csv".
+
+    `epoch` is the year from whose beginning the file counts days; it is not known of text. Of text
+    alone are known the encoding, whether another fits as well, the delimiter, and the decimal mark
+    of its numbers where they show one.
+    """
 
     sheets: tuple[Sheet, ...]
     kind: Kind
+    epoch: Epoch | None = None
     encoding: str | None = None
+    encoding_is_certain: bool = True
     delimiter: str | None = None
+    decimal: DecimalMark | None = None
 
 
 @dataclass(frozen=True)

@@ -102,7 +102,7 @@ def _plant(week: str, series: Series) -> list[Planted]:
     blank_column(operations, "prior_repairs")
     both = [
         spoil(operations[4], "tamponade", "SF6 / C3F8", "word_ambiguous", "two gases"),
-        spoil(operations[7], "hole_base_diameter", "<1,1", "value_approximate", "bound"),
+        spoil(operations[7], "hole_base_diameter", "<1,1", "value_bound", "bound"),
         spoil(operations[9], "lens_status", "raro", "word_unknown", "no word for a lens"),
     ]
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))

@@ -179,7 +179,7 @@ def _is_retina(operation: Record) -> bool:
 def _plant_second(series: Series) -> list[Planted]:
     """The date, the graft and the complication are mended."""
     return [
-        spoil(series.operations[20], "hole_min_diameter", "0.5-0.6", "value_approximate",
+        spoil(series.operations[20], "hole_min_diameter", "0.5-0.6", "value_range",
               "range for a number"),
         spoil(seen_at(series, "m3", 8), "acuity", "0.3", "acuity_notation_differs",
               "decimal or logMAR in a Snellen column"),

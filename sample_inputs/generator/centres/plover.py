@@ -99,7 +99,7 @@ def _plant(week: str, series: Series) -> list[Planted]:
     both = [
         spoil(operations[3], "age", int(str(operations[3].cells["age"].written)) - 12,
               "age_differs", "age does not fit the dates", {}),
-        spoil(operations[10], "hole_height", "~450", "value_approximate", "estimate"),
+        spoil(operations[10], "hole_height", "~450", "value_estimate", "estimate"),
         spoil(seen_at(series, "m1", 4), "iop", "normal", "number_unreadable",
               "word for a number"),
         spoil(seen_at(series, "m6", 3), "acuity", "20/40", "acuity_notation_differs",

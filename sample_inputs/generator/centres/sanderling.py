@@ -69,7 +69,7 @@ def _plant(week: str, series: Series) -> list[Planted]:
     return [
         spoil(operations[5], "tamponade", None, "value_missing", "no tamponade"),
         spoil(operations[8], "graft_diameter", None, "value_missing", "graft without diameter"),
-        spoil(operations[3], "hole_min_diameter", "400-450", "value_approximate",
+        spoil(operations[3], "hole_min_diameter", "400-450", "value_range",
               "range for a number"),
         spoil(operations[11], "axial_length", 35.1, "outside_usual", "very long eye",
               {"axial_length_mm": 35.1}),

@@ -101,7 +101,7 @@ def _plant_first(series: Series) -> list[Planted]:
     return [
         spoil(latest, "operation_date", date(2062, 3, 9), "operation_date_impossible",
               "date far in the future"),
-        spoil(_only_operated(series, 3), "hole_min_diameter", "env. 600", "value_approximate",
+        spoil(_only_operated(series, 3), "hole_min_diameter", "env. 600", "value_estimate",
               "estimate"),
         spoil(seen_at(series, "m1", 3), "iop", 32, "outside_usual", "high pressure",
               {"iop_mmhg": 32.0}),
