@@ -69,7 +69,7 @@ def read_delimited(content: bytes) -> Workbook:
         errors=errors,
         uncached=frozenset(),
     )
-    return Workbook((sheet,), "csv", encoding, delimiter)
+    return Workbook((sheet,), "csv", encoding=encoding, delimiter=delimiter)
 
 
 def _decoded(content: bytes) -> tuple[str, str]:
