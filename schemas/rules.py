@@ -26,7 +26,8 @@ class Rule:
 _DECLARED = (
     # What a row needs to be a record at all.
     Rule(
-        "record_number_missing", "hold", "{title} is empty.", "Enter the patient's record number.",
+        "record_number_missing", "hold", "{title} is empty, or shows an error.",
+        "Enter the patient's record number.",
     ),
     Rule("eye_missing", "hold", "{title} is empty.", "Enter which eye it was."),
     Rule(

@@ -63,3 +63,16 @@ def unit_sign(unit: str | None) -> str:
 def units_for(base: str | None) -> dict[str, Unit]:
     """The units in which a quantity with the codebook's unit `base` may be given, by name."""
     return UNITS.get(base or "", {})
+
+
+def unit_named(text: str, base: str | None) -> str | None:
+    """Name of the unit for a quantity in `base` that a text spells, or None."""
+    wanted = text.casefold().rstrip(".")
+    return next(
+        (
+            name
+            for name, unit in units_for(base).items()
+            if wanted in (name.casefold(), *unit.spellings)
+        ),
+        None,
+    )

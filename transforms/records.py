@@ -5,15 +5,42 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
 from schemas.codebook import RecordKind
 from schemas.crosswalk import Source
+from schemas.decimal_mark import DecimalMark
 
 RECORD_COLUMNS = ("kind", "upload", "sheet", "row", "anchor", "at", "parent", "is_hidden")
-CELL_COLUMNS = ("record", "kind", "field", "sheet", "cell", "value", "source")
+CELL_COLUMNS = ("record", "kind", "field", "sheet", "cell", "value", "column")
+
+# How a formula without a stored result stands among the values, so that it is no silent gap.
+UNSTORED_FORMULA = "#NOT STORED!"
+
+
+@dataclass(frozen=True)
+class MappedColumn:
+    """A column of a sheet as the crosswalk reads it, or a constant of the crosswalk.
+
+    `table` is the place of the crosswalk's table, `at` and `eye` the block within it. `heading` and
+    `cell`, the heading's address, are None for a constant. `decimal` is the mark that the file
+    shows, else the crosswalk's.
+    """
+
+    source: Source
+    kind: RecordKind
+    field: str
+    at: str | None
+    eye: str | None
+    table: int
+    upload: str
+    sheet: str
+    heading: str | None
+    cell: str | None
+    decimal: DecimalMark
 
 
 @dataclass(frozen=True)
@@ -26,13 +53,13 @@ class Records:
     in whose row a visit stands) and whether the row is hidden.
 
     `cells` has one row for each mapped cell of each record, empty ones included (`value` is None):
-    the codebook's upload field, the address, the typed value, and the position in `sources` of the
-    crosswalk's entry that says how to read it. A constant of the crosswalk has no address.
+    the codebook's upload field, the address, the typed value, and the position in `columns` of the
+    column, which says how to read it. A constant of the crosswalk has no address.
     """
 
     index: pd.DataFrame
     cells: pd.DataFrame
-    sources: tuple[Source, ...]
+    columns: tuple[MappedColumn, ...]
 
     def filled(self) -> pd.DataFrame:
         """The cells that say something."""
@@ -41,6 +68,10 @@ class Records:
     def field(self, name: str) -> pd.DataFrame:
         """The filled cells of one field over all kinds, labelled by record."""
         return self.filled().loc[lambda cells: cells["field"] == name].set_index("record")
+
+    def without_columns(self, positions: Collection[int]) -> Records:
+        """The records as if the crosswalk did not name these columns."""
+        return replace(self, cells=self.cells[~self.cells["column"].isin(list(positions))])
 
 
 class CellsOfRecords:

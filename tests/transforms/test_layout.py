@@ -18,6 +18,7 @@ from upload_sheets import (
 )
 
 from transforms.layout import lay_out
+from transforms.layout.body import Body
 from transforms.layout.headings import find_heading, heading_form, read_heading
 from transforms.layout.rows import sort_rows
 from transforms.reading import UnreadableUpload, Workbook
@@ -259,7 +260,8 @@ def test_a_patient_whose_name_begins_like_a_total_is_a_record():
 
 def test_rows_are_sorted_by_their_mapped_cells():
     values = sheet(["A-1", None, None], [None, "x", "y"], [None, None, None]).values
-    found = sort_rows(values, mapped=[1, 2, 3], record_number=1, identifying=[1, 2])
+    body = Body(values, values.notna(), {})
+    found = sort_rows(body, mapped=[1, 2, 3], record_number=1, identifying=[1, 2])
     assert (found.records, found.left_out) == ([1], {2: 2})
 
 
@@ -308,7 +310,7 @@ def test_error_cells_and_formulas_without_a_result_are_no_silent_gaps():
         [*HEADINGS, "Age"], [*ONE, None], [*TWO, None], errors={(2, 4): "#REF!"}, uncached=[(3, 4)]
     )
     layout = laid_out(broken, table("operation", {**OPERATIONS, "age": "Age"}))
-    assert of_field(layout, "age") == {"D2": "#REF!", "D3": "#VALUE!"}
+    assert of_field(layout, "age") == {"D2": "#REF!", "D3": "#NOT STORED!"}
 
 
 def test_a_constant_stands_in_every_record_and_in_no_cell():

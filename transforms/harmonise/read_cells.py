@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from schemas.codebook import RECORD_KINDS, RecordKind, UploadField, columns_from, upload_fields
-from schemas.crosswalk import Crosswalk, Source
+from schemas.crosswalk import Crosswalk
 from transforms.findings import gathered, raised
 from transforms.harmonise.acuity import read_acuity
 from transforms.harmonise.coded import (
@@ -20,7 +20,7 @@ from transforms.harmonise.coded import (
 from transforms.harmonise.context import PROBLEM, Context
 from transforms.harmonise.quantities import read_integer, read_number
 from transforms.reading import ERROR_VALUES, cell_text
-from transforms.records import Records
+from transforms.records import UNSTORED_FORMULA, MappedColumn, Records
 
 Reader = Callable[[pd.Series, Context], pd.DataFrame]
 
@@ -64,11 +64,11 @@ def read_cells(
     """
     parts: dict[RecordKind, list[tuple[str, pd.DataFrame]]] = {kind: [] for kind in RECORD_KINDS}
     findings = []
-    for number, cells in records.filled().groupby("source", sort=False):
+    for number, cells in records.filled().groupby("column", sort=False):
         field = _field_of(cells)
         if field.column is None:
             continue
-        context = _context(field, records.sources[int(str(number))], crosswalk, off_chart)
+        context = _context(field, records.columns[int(str(number))], crosswalk, off_chart)
         read = _read_distinct(cells.set_index("record")["value"], context)
         findings.append(_problems(cells, read.pop(PROBLEM)))
         parts[field.kind].append((field.name, read))
@@ -84,9 +84,9 @@ def _field_of(cells: pd.DataFrame) -> UploadField:
 
 
 def _context(
-    field: UploadField, source: Source, crosswalk: Crosswalk, off_chart: Mapping[str, float]
+    field: UploadField, column: MappedColumn, crosswalk: Crosswalk, off_chart: Mapping[str, float]
 ) -> Context:
-    return Context(field, source, crosswalk.language, crosswalk.decimal, off_chart)
+    return Context(field, column.source, crosswalk.language, column.decimal, off_chart)
 
 
 def _read_distinct(values: pd.Series, context: Context) -> pd.DataFrame:
@@ -95,13 +95,22 @@ def _read_distinct(values: pd.Series, context: Context) -> pd.DataFrame:
     numbers, _ = pd.factorize(kinds)
     first = pd.Series(numbers).drop_duplicates().index
     distinct = pd.Series(values.to_numpy()[first], dtype="object")
-    is_error = distinct.map(lambda value: isinstance(value, str) and value.strip() in ERROR_VALUES)
+    broken = distinct.map(_rule_of_no_value)
     reader = READERS[str(context.field.spec.reads)]
-    read = reader(distinct[~is_error], context).reindex(distinct.index)
-    read.loc[is_error, PROBLEM] = "error_value"
+    read = reader(distinct[broken.isna()], context).reindex(distinct.index)
+    read.loc[broken.notna(), PROBLEM] = broken.dropna()
     spread = read.take(numbers)
     spread.index = values.index
     return spread
+
+
+def _rule_of_no_value(value: object) -> str | None:
+    """The rule for a cell that shows an error or a formula's result that the file does not hold."""
+    if not isinstance(value, str):
+        return None
+    if value == UNSTORED_FORMULA:
+        return "formula_unstored"
+    return "error_value" if value.strip() in ERROR_VALUES else None
 
 
 def _problems(cells: pd.DataFrame, problems: pd.Series) -> pd.DataFrame:

@@ -2,31 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 import pandas as pd
 
 from schemas.codebook import RecordKind
-from schemas.crosswalk import Source, Sources
+from schemas.crosswalk import Source
 from transforms.findings import raised
+from transforms.layout.blocks import Block
 from transforms.layout.headings import Heading
 from transforms.reading import UnreadableUpload, address
-
-
-@dataclass(frozen=True)
-class Block:
-    """Fields of one kind of record that stand together in a row.
-
-    A visit block belongs to the operation of its row; `eye` is set where the row holds both eyes,
-    and `shared` then names the fields that both eyes have in common.
-    """
-
-    kind: RecordKind
-    sources: Sources
-    at: str | None = None
-    eye: str | None = None
-    in_operation_row: bool = False
-    shared: frozenset[str] = frozenset()
 
 
 @dataclass
@@ -42,7 +28,7 @@ class ColumnMap:
 
 
 def map_columns(
-    heading: Heading, blocks: list[Block], kind: RecordKind, needed: set[str], sheet: str
+    heading: Heading, blocks: list[Block], kind: RecordKind, needed: Collection[str], sheet: str
 ) -> ColumnMap:
     """Finds the column of every source with a heading.
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import pandas as pd
-
 from schemas.vocabulary import normal_form, vocabulary
+from transforms.layout.body import Body
 from transforms.reading import cell_text
 
 # A row without a record number is taken for a record when at least this many mapped cells of it
@@ -23,37 +22,40 @@ class SortedRows:
 
 
 def sort_rows(
-    table: pd.DataFrame, mapped: list[int], record_number: int, identifying: list[int]
+    body: Body, mapped: list[int], record_number: int, identifying: list[int]
 ) -> SortedRows:
     """Sorts the rows below the heading.
 
-    `table` holds the sheet's values below the heading, missing words already taken for empty;
-    `mapped` the columns that the crosswalk names, `identifying` those that say whose row it is,
+    `mapped` are the columns that the crosswalk names, `identifying` those that say whose row it is,
     `record_number` the one of the record number. A row with a record number and another
     identifying cell is a record, unless the number is a word for a total; of other rows those that
-    begin like a total are none.
+    begin like a total are none. A row of which every filled cell belongs to a merged cell that
+    began above is empty.
     """
-    is_filled = table.notna()
-    with_number = is_filled[record_number]
-    has_identity = with_number & (is_filled[identifying].sum(axis=1) > 1)
-    enough = is_filled[mapped].sum(axis=1) >= FILLED_CELLS_OF_A_RECORD
-    first_filled = is_filled.to_numpy().argmax(axis=1)
+    values = body.values
+    has_value = values.notna()
+    with_number = has_value[record_number].to_numpy()
+    has_identity = with_number & (has_value[identifying].sum(axis=1) > 1).to_numpy()
+    enough = (has_value[mapped].sum(axis=1) >= FILLED_CELLS_OF_A_RECORD).to_numpy()
+    is_filled = body.is_filled.to_numpy()
+    first_filled = is_filled.argmax(axis=1) if is_filled.size else []
     records: list[int] = []
     left_out: dict[int, int] = {}
-    for position, row in enumerate(table.index):
-        if not is_filled.iat[position, first_filled[position]]:
+    for position, row in enumerate(values.index):
+        first = first_filled[position] if len(values.columns) else 0
+        if not is_filled[position, first]:
             continue
-        if has_identity.iat[position]:
-            number = cell_text(table.at[row, record_number])
+        if has_identity[position]:
+            number = cell_text(values.at[row, record_number])
             is_record = normal_form(number) not in vocabulary("footer").words
         else:
-            begins = cell_text(table.iat[position, first_filled[position]])
-            likely = bool(with_number.iat[position] or enough.iat[position])
+            begins = cell_text(values.iat[position, first])
+            likely = bool(with_number[position] or enough[position])
             is_record = likely and not _begins_like_footer(begins)
         if is_record:
             records.append(int(row))
         else:
-            left_out[int(row)] = int(table.columns[first_filled[position]])
+            left_out[int(row)] = int(values.columns[first])
     return SortedRows(records, left_out)
 
 

@@ -11,7 +11,7 @@ from schemas.crosswalk import Crosswalk
 from schemas.vocabulary import vocabulary
 from transforms.findings import gathered, none_raised, raised
 from transforms.reading import ERROR_VALUES, cell_text
-from transforms.records import Records
+from transforms.records import UNSTORED_FORMULA, Records
 from transforms.validate.dates import read_dates
 
 EARLIEST_OPERATION = pd.Timestamp(1990, 1, 1)
@@ -71,9 +71,9 @@ def _identity_fields() -> dict[str, str]:
 def _read_eyes(records: Records, cells: pd.DataFrame, crosswalk: Crosswalk) -> pd.Series:
     words = vocabulary("eye")
     codes = [
-        records.sources[source].own_code(cell_text(value))
+        records.columns[column].source.own_code(cell_text(value))
         or words.code(cell_text(value), crosswalk.language)
-        for value, source in zip(cells["value"], cells["source"], strict=True)
+        for value, column in zip(cells["value"], cells["column"], strict=True)
     ]
     return pd.Series(codes, index=cells.index, dtype="str")
 
@@ -81,7 +81,7 @@ def _read_eyes(records: Records, cells: pd.DataFrame, crosswalk: Crosswalk) -> p
 def _identity_text(value: object) -> str | None:
     """A record number or name as it is compared: without case, single spaces, no error value."""
     text = " ".join(cell_text(value).split()).casefold()
-    return None if text.upper() in ERROR_VALUES else text
+    return None if text.upper() in (*ERROR_VALUES, UNSTORED_FORMULA) else text
 
 
 def _where(cells: pd.DataFrame) -> pd.DataFrame:

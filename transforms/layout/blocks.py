@@ -1,0 +1,63 @@
+"""Blocks: what one row of a crosswalk's table may hold, an operation before its visits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from schemas.codebook import IDENTITY_FIELDS, RecordKind
+from schemas.crosswalk import SheetTable, Source, Sources
+
+# Fields without whose columns no row can be a record.
+_NEEDED: dict[RecordKind, frozenset[str]] = {
+    "operation": frozenset({*IDENTITY_FIELDS, "operation_date"}),
+    "visit": frozenset({*IDENTITY_FIELDS, "visit_date"}),
+    "complication": frozenset({*IDENTITY_FIELDS, "complication"}),
+}
+
+
+@dataclass(frozen=True)
+class Block:
+    """Fields of one kind of record that stand together in a row.
+
+    A visit block belongs to the operation of its row; `eye` is set where the row holds both eyes,
+    and `shared` then names the fields that both eyes have in common.
+    """
+
+    kind: RecordKind
+    sources: Sources
+    at: str | None = None
+    eye: str | None = None
+    in_operation_row: bool = False
+    shared: frozenset[str] = frozenset()
+
+
+def blocks_of(table: SheetTable) -> list[Block]:
+    """The blocks of a table."""
+    if table.row != "patient":
+        visits = [
+            Block("visit", visit.sources, at=visit.at, in_operation_row=True)
+            for visit in table.visits
+        ]
+        return [Block(table.row, table.fields), *visits]
+    blocks = []
+    for eye in table.eyes:
+        common = {**table.fields, "eye": Source(constant=eye.eye)}
+        sources = {**common, **eye.fields}
+        blocks.append(Block("operation", sources, eye=eye.eye, shared=frozenset(common)))
+        blocks += [
+            Block("visit", visit.sources, at=visit.at, eye=eye.eye, in_operation_row=True)
+            for visit in eye.visits
+        ]
+    return blocks
+
+
+def headings_of(blocks: list[Block]) -> list[str]:
+    """Every heading that the blocks name."""
+    return [s.heading for block in blocks for s in block.sources.values() if s.heading]
+
+
+def needed_fields(table: SheetTable) -> frozenset[str]:
+    """Fields of the table's first block that must have a column."""
+    if table.row == "patient":
+        return _NEEDED["operation"] - {"eye"}
+    return _NEEDED[table.row]
