@@ -14,10 +14,10 @@ from schemas.field import FieldSpec, Table
 from schemas.tables.complications import Complications
 from schemas.tables.intake import ComplicationIntake, OperationIntake, VisitIntake
 from schemas.tables.operations import Operations
-from schemas.tables.provenance import Cells, Findings, Unread, Uploads, Weeks
+from schemas.tables.provenance import Cells, Findings, Headings, Unread, Uploads, Weeks
 from schemas.tables.visits import Visits
 
-VERSION = "1"
+VERSION = "2"
 
 RecordKind = Literal["operation", "visit", "complication"]
 RECORD_KINDS: tuple[RecordKind, ...] = get_args(RecordKind)
@@ -29,6 +29,7 @@ TABLES: dict[str, type[Table]] = {
     "findings": Findings,
     "cells": Cells,
     "unread": Unread,
+    "headings": Headings,
     "uploads": Uploads,
     "weeks": Weeks,
 }

@@ -152,7 +152,7 @@ _DECLARED = (
     # What concerns a whole column.
     Rule(
         "unit_changed", "blank",
-        "The numbers under '{heading}' are about {other} since last week; none is used.",
+        "The numbers under '{heading}' {other} since last week; none is used.",
         "Undo the change of unit, or have the crosswalk name the new one.",
     ),
     Rule(

@@ -13,9 +13,10 @@ from schemas.study import Study
 from transforms.closure import derive_closure
 from transforms.contract import conformed
 from transforms.deidentify import deidentify, identity_digests, with_codes
+from transforms.drift import Drift, hold_against
 from transforms.findings import gathered, held_records, keyed, worded
 from transforms.harmonise.build import Harmonised, harmonise
-from transforms.layout import Layout, lay_out
+from transforms.layout import lay_out
 from transforms.provenance import cells_behind
 from transforms.reading import UnreadableUpload, Workbook
 from transforms.validate.cases import resolve_cases
@@ -27,8 +28,8 @@ from transforms.visit_windows import assign_windows
 class SiteIntake:
     """What one upload gives the warehouse.
 
-    `tables` holds operations, visits, complications, cells, findings and unread; keys are digests
-    until `coded` puts the linkage's random codes in their place. `counts` gives for each upload
+    `tables` holds operations, visits, complications, cells, findings, unread and headings; keys
+    are digests until `coded` puts the linkage's random codes in their place. `counts` gives for each upload
     key the records read, merged and held; `present` the patients and operations that are in the
     upload, held ones included, by digest or code; `uncertain` the patients of whom an operation's
     eye is not known.
@@ -44,14 +45,16 @@ class SiteIntake:
 
 def take_in(
     workbooks: dict[str, tuple[str, Workbook]], crosswalk: Crosswalk, study: Study, key: bytes,
-    latest: dt.date,
+    latest: dt.date, before: pd.DataFrame | None = None,
 ) -> SiteIntake:  # fmt: skip
     """Reads, validates, de-identifies and harmonises the files that a centre sent in one week.
 
     `workbooks` gives upload key to (file name, workbook); `key` is the study's pseudonym key and
-    `latest` the last day of the week. Raises UnreadableUpload where a table cannot be found.
+    `latest` the last day of the week. `before` is the table `headings` that the centre's last
+    upload left, None for a first one. Raises UnreadableUpload where a table cannot be found.
     """
-    layout = lay_out(workbooks, crosswalk)
+    drift = hold_against(before, lay_out(workbooks, crosswalk))
+    layout = drift.layout
     records = layout.records
     identities, unidentified = read_identities(records, crosswalk, latest)
     cases, unresolved = resolve_cases(records, identities, unidentified, latest)
@@ -66,7 +69,7 @@ def take_in(
     persons["kind"] = records.index["kind"]
     rows, deciding = _rows(persons, harmonised, windows, crosswalk.site, study)
     cells = cells_behind(records, rows, harmonised.readings, deciding)
-    return _site_intake(layout, persons, digests, cells, rows, findings, crosswalk.site)
+    return _site_intake(drift, persons, digests, cells, rows, findings, crosswalk.site)
 
 
 def with_operations(intake: SiteIntake) -> SiteIntake:
@@ -117,10 +120,10 @@ def _keyed_complications(events: pd.DataFrame) -> pd.DataFrame:
 
 
 def _site_intake(
-    layout: Layout, persons: pd.DataFrame, digests: pd.DataFrame, cells: pd.DataFrame,
+    drift: Drift, persons: pd.DataFrame, digests: pd.DataFrame, cells: pd.DataFrame,
     rows: dict[RecordKind, pd.DataFrame], findings: pd.DataFrame, site: str,
 ) -> SiteIntake:  # fmt: skip
-    index = layout.records.index
+    index = drift.layout.records.index
     keys = pd.concat([frame[["operation_key", "key_suffix"]] for frame in rows.values()])
     cells = cells.merge(keys, left_on="record", right_index=True).assign(
         upload=lambda c: index["upload"].reindex(c["record"]).to_numpy()
@@ -139,7 +142,8 @@ def _site_intake(
             **{RECORD_TABLE[kind]: frame for kind, frame in rows.items()},
             "cells": cells,
             "findings": worded(labelled),
-            "unread": layout.unread.assign(site=site),
+            "unread": drift.layout.unread.assign(site=site),
+            "headings": drift.headings.assign(site=site),
         },
         _counts(index, persons, rows),
         digests,
@@ -178,7 +182,8 @@ def coded(intake: SiteIntake, codes: dict[str, str]) -> SiteIntake:
     cells = tables["cells"].rename(columns={"row_key": "key", "column": "field"})
     tables["cells"] = conformed(cells, "cells")
     tables["findings"] = keyed(tables["findings"], intake.site).assign(site=intake.site)
-    tables["unread"] = conformed(tables["unread"], "unread")
+    for name in ("unread", "headings"):
+        tables[name] = conformed(tables[name], name)
     return replace(
         intake,
         tables=tables,

@@ -57,6 +57,33 @@ class Unread(Table):
     heading: Series[str] = field("Heading", "The heading alone; empty for a whole sheet.")
 
 
+class Headings(Table):
+    """One row for each column of a centre's tables and each field that is read from it.
+
+    What stood where and in which unit, so that next week's upload can be held against it.
+    """
+
+    site: Series[str] = field("Centre", "Code of the centre.", nullable=False)
+    crosswalk_table: Series[pd.Int64Dtype] = field(
+        "Table", "Place of the table in the centre's crosswalk, from 0.", nullable=False
+    )
+    sheet: Series[str] = field("Sheet", "Sheet of the workbook.", nullable=False)
+    position: Series[pd.Int64Dtype] = field(
+        "Column", "Number of the column in the sheet, from 1.", nullable=False
+    )
+    heading: Series[str] = field("Heading", "The heading alone.", nullable=False)
+    kind: Series[str] = field("Kind", "Kind of record; empty for a column that is not read.")
+    field_: Series[str] = field("Field", "Field that is read from it.", alias="field")
+    at: Series[str] = field("Visit", "Visit that the crosswalk's block names.")
+    eye: Series[str] = field("Eye", "Eye that the crosswalk's block names.", codes=codes.EYE)
+    written_in: Series[str] = field("Written in", "Unit of a quantity, notation of an acuity.")
+    numbers: Series[pd.Int64Dtype] = field("Numbers", "Cells of the column that hold a number.")
+    median: Series[float] = field(
+        "Median", "Middle one of these numbers, of a quantity in the codebook's unit. Of a column "
+        "whose numbers are not used it is the last one that was.",
+    )  # fmt: skip
+
+
 class Uploads(Table):
     """One row for each file that a centre sent."""
 
@@ -72,6 +99,12 @@ class Uploads(Table):
         "Read with", "Checksum of the crosswalk, the settings and the program that read it.",
         nullable=False,
     )  # fmt: skip
+    file_kind: Series[str] = field("Kind of file", "Kind of spreadsheet that was read.")
+    encoding: Series[str] = field("Encoding", "Encoding in which a text file was read.")
+    delimiter: Series[str] = field("Delimiter", "What parts the cells of a text file.")
+    decimal_mark: Series[str] = field(
+        "Decimal mark", "Mark of decimals that the numbers of a text file show."
+    )
     sheets: Series[pd.Int64Dtype] = field("Sheets", "Sheets in the file.", nullable=False)
     rows_read: Series[pd.Int64Dtype] = field(
         "Rows read", "Operations, visits and complications found.", nullable=False

@@ -38,7 +38,8 @@ def body_of(
     Error cells, and formulas whose value was not stored, stand as a text of their own, so that they
     are no silent gaps. A cell merged over several rows of one column stands in all of them.
     """
-    values = sheet.values.loc[stretch.heading.last_row + 1 : stretch.last_row].copy()
+    rows = slice(stretch.heading.last_row + 1, stretch.last_row)
+    values = sheet.values.loc[rows, list(stretch.columns)].copy()
     unstored = dict.fromkeys(sheet.uncached, UNSTORED_FORMULA)
     for (row, column), error in {**unstored, **sheet.errors}.items():
         if row in values.index and column in values.columns:

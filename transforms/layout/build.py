@@ -49,7 +49,7 @@ def lay_out(workbooks: dict[str, tuple[str, Workbook]], crosswalk: Crosswalk) ->
                 continue
             _collect_sheet(collected, upload, workbook, sheet, tables, crosswalk)
     headings = pd.DataFrame(collected.headings, columns=list(HEADING_COLUMNS))
-    # Side by side, a heading is met by every table of its rows; read by one, it is read.
+    # Where two tables share their headings, what one of them reads is read.
     headings["is_read"] = headings.groupby(["upload", "sheet", "cell"])["is_read"].transform("any")
     headings = headings.drop_duplicates(["upload", "sheet", "cell"], ignore_index=True)
     unread_columns = headings.loc[~headings["is_read"].astype(bool)]

@@ -11,6 +11,10 @@ from transforms.reading import cell_text
 # A row without a record number is taken for a record when at least this many mapped cells of it
 # are filled: a person would see a patient there whose number was forgotten.
 FILLED_CELLS_OF_A_RECORD = 3
+# A cell that stands alone in its row and begins with such a mark, or has more words than a record
+# number has, is a note below the table.
+FOOTNOTE_MARKS = ("*", "†", "‡", "§", "¶")
+MOST_WORDS_OF_A_NUMBER = 3
 
 
 @dataclass(frozen=True)
@@ -51,7 +55,9 @@ def sort_rows(
         else:
             begins = cell_text(values.iat[position, first])
             likely = bool(with_number[position] or enough[position])
-            is_record = likely and not _begins_like_footer(begins)
+            is_alone = is_filled[position].sum() == 1
+            is_note = _begins_like_footer(begins) or (is_alone and _is_footnote(begins))
+            is_record = likely and not is_note
         if is_record:
             records.append(int(row))
         else:
@@ -64,3 +70,7 @@ def _begins_like_footer(text: str) -> bool:
     words = normal_form(text).split()
     known = vocabulary("footer").words
     return any(" ".join(words[:length]) in known for length in (1, 2, 3) if len(words) >= length)
+
+
+def _is_footnote(text: str) -> bool:
+    return text.startswith(FOOTNOTE_MARKS) or len(text.split()) > MOST_WORDS_OF_A_NUMBER

@@ -23,38 +23,59 @@ from transforms.reading import Sheet, UnreadableUpload
 
 @dataclass(frozen=True)
 class Stretch:
-    """A heading and the rows below it, as far as they are the table's; `is_repeat` where the
-    heading stood above before."""
+    """A heading, and the rows below it and the columns that are the table's.
+
+    `is_repeat` where the table's heading stood above before.
+    """
 
     heading: Heading
     last_row: int
+    columns: tuple[int, ...]
     is_repeat: bool
+
+
+@dataclass(frozen=True)
+class _Span:
+    """A heading with the first and last column that its table's crosswalk names."""
+
+    heading: Heading
+    first: int
+    last: int
+
+    def meets(self, other: _Span) -> bool:
+        return self.first <= other.last and other.first <= self.last
+
+    @property
+    def columns(self) -> range:
+        return range(self.first, self.last + 1)
 
 
 def stretches_of(sheet: Sheet, tables: Sequence[SheetTable]) -> list[list[Stretch]]:
     """The stretches of each of the tables that stand in a sheet, from top to bottom.
 
-    A table ends where the heading of another one begins below it, in columns of its own. Raises
+    A table ends where the heading of another one begins below it, in columns of its own; columns
+    between the headings of its row are its, except those of a table beside it. Raises
     UnreadableUpload where none of a table's headings is there.
     """
-    headings = [_headings_of(sheet, table) for table in tables]
-    spans = [
-        [_span(heading, table) for heading in of_table]
-        for of_table, table in zip(headings, tables, strict=True)
-    ]
-    every = [
-        (heading, span)
-        for of_table, of_spans in zip(headings, spans, strict=True)
-        for heading, span in zip(of_table, of_spans, strict=True)
-    ]
+    spans = [_spans_of(sheet, table) for table in tables]
+    every = [span for of_table in spans for span in of_table]
     bottom = len(sheet.values.index)
     return [
         [
-            Stretch(heading, _end(heading, span, every, bottom), is_repeat=place > 0)
-            for place, (heading, span) in enumerate(zip(of_table, of_spans, strict=True))
+            Stretch(span.heading, _end(span, every, bottom), _columns(span, every), place > 0)
+            for place, span in enumerate(of_table)
         ]
-        for of_table, of_spans in zip(headings, spans, strict=True)
+        for of_table in spans
     ]
+
+
+def _spans_of(sheet: Sheet, table: SheetTable) -> list[_Span]:
+    wanted = {heading_form(text) for text in headings_of(blocks_of(table))}
+    spans = []
+    for heading in _headings_of(sheet, table):
+        columns = heading.matched(wanted) or sorted(heading.texts)
+        spans.append(_Span(heading, columns[0], columns[-1]) if columns else _Span(heading, 1, 0))
+    return spans
 
 
 def _headings_of(sheet: Sheet, table: SheetTable) -> list[Heading]:
@@ -71,22 +92,16 @@ def _headings_of(sheet: Sheet, table: SheetTable) -> list[Heading]:
     return [found, *repeats_of(sheet, found, wanted)]
 
 
-def _span(heading: Heading, table: SheetTable) -> tuple[int, int]:
-    """First and last column of the table."""
-    forms = {heading_form(text) for text in headings_of(blocks_of(table))}
-    columns = heading.matched(forms)
-    return (columns[0], columns[-1]) if columns else (0, -1)
-
-
-def _end(
-    heading: Heading,
-    span: tuple[int, int],
-    others: Sequence[tuple[Heading, tuple[int, int]]],
-    bottom: int,
-) -> int:
+def _end(span: _Span, every: Sequence[_Span], bottom: int) -> int:
     below = [
-        other.first_row - 1
-        for other, (first, last) in others
-        if other.first_row > heading.last_row and first <= span[1] and last >= span[0]
+        other.heading.first_row - 1
+        for other in every
+        if other.heading.first_row > span.heading.last_row and span.meets(other)
     ]
     return min(below, default=bottom)
+
+
+def _columns(span: _Span, every: Sequence[_Span]) -> tuple[int, ...]:
+    beside = {column for other in every if not span.meets(other) for column in other.columns}
+    own = range(min(span.heading.texts, default=1), max(span.heading.texts, default=0) + 1)
+    return tuple(column for column in own if column not in beside)

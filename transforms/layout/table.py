@@ -117,6 +117,7 @@ def _note_headings(
             "is_read": column in mapped,
         }
         for column, text in sorted(heading.texts.items())
+        if column in stretch.columns
     ]
 
 

@@ -13,6 +13,7 @@ from transforms.findings import gathered, none_raised, raised
 from transforms.reading import ERROR_VALUES, cell_text
 from transforms.records import UNSTORED_FORMULA, Records
 from transforms.validate.dates import read_dates
+from transforms.validate.record_numbers import match_respelled
 
 EARLIEST_OPERATION = pd.Timestamp(1990, 1, 1)
 
@@ -57,7 +58,9 @@ def read_identities(
         values = values.reindex(identities.index)
         identities[name] = values if reads == "date" else values.astype("str")
     findings += [_missing(records, name, rule) for name, rule in _MISSING_RULE.items()]
-    return identities, gathered(*findings, _impossible_operations(records, identities, latest))
+    findings.append(_impossible_operations(records, identities, latest))
+    identities, respelled = match_respelled(records, identities)
+    return identities, gathered(*findings, respelled)
 
 
 def _identity_fields() -> dict[str, str]:

@@ -1,0 +1,285 @@
+"""What changed in a centre's spreadsheet since its last upload: headings, and units of columns."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
+from typing import Any
+
+import pandas as pd
+
+from schemas.codebook import upload_fields
+from schemas.units import units_for
+from transforms.findings import gathered, raised
+from transforms.harmonise.numerals import plain_text, read_numeral
+from transforms.layout import Layout
+from transforms.layout.headings import heading_form
+from transforms.reading import PerCent
+from transforms.reading.addresses import column_letters
+from transforms.records import MappedColumn, Records
+
+# By which a change of unit moves a median: mm and cm, µm and mm, µm and disc diameters.
+FACTORS = (10.0, 1000.0, 1500.0)
+# The middle of a series moves on its own as cases come in, but seldom by a fifth.
+TOLERANCE = 1.2
+# Fewer numbers have no middle worth comparing.
+FEWEST_NUMBERS = 5
+# No logMAR of a chart lies above, and hardly an eye reads so few letters.
+HIGHEST_LOGMAR, FEWEST_LETTERS = 3.0, 3.0
+
+_KEY = ["kind", "field", "at", "eye"]
+_COLUMN = ["crosswalk_table", "sheet", "position", "heading"]
+_USED = ["written_in", "numbers", "median"]
+
+
+@dataclass(frozen=True)
+class Drift:
+    """The layout without columns whose unit changed, what to tell, and the profile to keep.
+
+    `headings` has the columns of the warehouse's table of that name, except the centre.
+    """
+
+    layout: Layout
+    headings: pd.DataFrame
+
+
+def hold_against(before: pd.DataFrame | None, layout: Layout) -> Drift:
+    """Compares an upload with the headings that the centre's last one left in the warehouse.
+
+    Values of a column whose numbers changed their unit are left out as if no crosswalk named it,
+    and its profile stays that of the last upload whose numbers were used. `before` is None, or
+    empty, for a first upload.
+    """
+    now = _profile(layout)
+    if before is None or before.empty:
+        return Drift(layout, now)
+    told, missing_explained = _changed_headings(before, now, layout)
+    unit_findings, unusable, kept = _changed_units(before, now)
+    findings = layout.findings[~layout.findings.index.isin(missing_explained)]
+    held = layout.records.without_columns(unusable)
+    all_told = gathered(findings, told, unit_findings)
+    return Drift(replace(layout, records=held, findings=all_told), kept)
+
+
+# The profile
+
+
+def _profile(layout: Layout) -> pd.DataFrame:
+    """One row for each heading and each field that is read from it."""
+    headings = layout.headings.rename(columns={"table": "crosswalk_table", "column": "position"})
+    reads = pd.DataFrame(
+        list(_read_columns(layout.records)),
+        columns=["upload", "sheet", "cell", *_KEY, *_USED, "columns"],
+    )
+    joined = headings.merge(reads, how="left", on=["upload", "sheet", "cell"])
+    return joined.astype(object).where(joined.notna(), None)
+
+
+def _read_columns(records: Records) -> Iterator[dict[str, Any]]:
+    """What is read from each heading, with the middle of its numbers.
+
+    Cells below a heading that stands again further down belong to the first one.
+    """
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for place, column in enumerate(records.columns):
+        if column.cell is not None:
+            key = (column.upload, column.table, column.kind, column.field, column.at, column.eye)
+            groups.setdefault(key, []).append(place)
+    values = {int(str(n)): part["value"] for n, part in records.filled().groupby("column")}
+    for places in groups.values():
+        first = records.columns[places[0]]
+        numbers = pd.concat(
+            [_numbers(values[place], first) for place in places if place in values]
+            or [pd.Series(dtype="float64")]
+        )
+        yield {
+            "upload": first.upload, "sheet": first.sheet, "cell": first.cell, "kind": first.kind,
+            "field": first.field, "at": first.at, "eye": first.eye,
+            "written_in": _written_in(first), "numbers": len(numbers),
+            "median": float(numbers.median()) if len(numbers) else None, "columns": places,
+        }  # fmt: skip
+
+
+def _written_in(column: MappedColumn) -> str | None:
+    spec = upload_fields(column.kind)[column.field].spec
+    if spec.reads == "number":
+        return column.source.unit or spec.unit
+    return column.source.notation
+
+
+def _numbers(values: pd.Series, column: MappedColumn) -> pd.Series:
+    """The plain numbers of a column of quantities, in the codebook's unit, or of acuities, as
+    written; none of other columns."""
+    spec = upload_fields(column.kind)[column.field].spec
+    if spec.reads not in ("number", "acuity"):
+        return pd.Series(dtype="float64")
+    numbers = values.map(lambda value: _number(value, column)).dropna().astype("float64")
+    unit = units_for(spec.unit).get(column.source.unit or spec.unit or "")
+    return numbers * unit.factor if unit and spec.reads == "number" else numbers
+
+
+def _number(value: object, column: MappedColumn) -> float | None:
+    if isinstance(value, bool | PerCent):
+        return None
+    if isinstance(value, int | float):
+        return float(value)
+    return read_numeral(plain_text(value), column.decimal).value if isinstance(value, str) else None
+
+
+# Headings
+
+
+def _changed_headings(
+    before: pd.DataFrame, now: pd.DataFrame, layout: Layout
+) -> tuple[pd.DataFrame, list[int]]:
+    """Findings about headings, and the labels of findings of the layout that they replace."""
+    told, replaced = [], []
+    for table, here in now.drop_duplicates(_COLUMN).groupby("crosswalk_table", sort=False):
+        there = before[before["crosswalk_table"] == table].drop_duplicates(_COLUMN)
+        if there.empty:
+            continue
+        change = _Change(there.sort_values("position"), here.sort_values("position"))
+        renamed, labels = _renamed(change, layout.findings)
+        replaced += labels
+        told += [renamed, _moved(change), _added(change, renamed), _dropped(change)]
+    return gathered(*told), replaced
+
+
+class _Change:
+    """The headings of one table last time and now, each with its row of the profile."""
+
+    def __init__(self, there: pd.DataFrame, here: pd.DataFrame) -> None:
+        self.there = there.assign(form=there["heading"].map(heading_form)).reset_index(drop=True)
+        self.here = here.assign(form=here["heading"].map(heading_form)).reset_index(drop=True)
+        old, new = self.there["form"].to_list(), self.here["form"].to_list()
+        self.blocks = SequenceMatcher(None, old, new, autojunk=False).get_opcodes()
+        self.gone = self.there[_beyond(old, new)]
+        self.new = self.here[_beyond(new, old)]
+
+    def in_the_place_of(self, label: int) -> int | None:
+        """The new heading that stands where one that is gone stood, between the same others."""
+        for kind, first, last, new_first, new_last in self.blocks:
+            if kind == "replace" and first <= label < last:
+                gone = [n for n in range(first, last) if n in self.gone.index]
+                new = [n for n in range(new_first, new_last) if n in self.new.index]
+                return new[gone.index(label)] if len(gone) == len(new) else None
+        return None
+
+
+def _beyond(forms: list[str], others: list[str]) -> list[bool]:
+    """True for each heading that stands more often here than there."""
+    left = Counter(others)
+    beyond = []
+    for form in forms:
+        beyond.append(left[form] <= 0)
+        left[form] -= 1
+    return beyond
+
+
+def _where(rows: pd.DataFrame) -> pd.DataFrame:
+    return rows.reindex(columns=["upload", "sheet", "cell", "kind", "field"])
+
+
+def _renamed(change: _Change, findings: pd.DataFrame) -> tuple[pd.DataFrame, list[int]]:
+    """Headings that the crosswalk misses and in whose place a new one stands."""
+    missing = findings[findings["rule"] == "heading_missing"]
+    told, labels = [], []
+    for label, heading in change.gone.loc[change.gone["field"].notna(), "heading"].items():
+        new = change.in_the_place_of(int(str(label)))
+        of_it = missing[missing["heading"].map(heading_form) == heading_form(heading)]
+        if new is None or of_it.empty:
+            continue
+        labels += of_it.index.to_list()
+        here = change.here.loc[[new]]
+        where = _where(here)
+        where[["kind", "field"]] = of_it[["kind", "field"]].to_numpy()[:1]
+        other = [f"'{text}'" for text in here["heading"]]
+        told.append(raised("heading_renamed", where, heading=heading, other=other))
+    return gathered(*told), labels
+
+
+def _moved(change: _Change) -> pd.DataFrame:
+    """Columns that are read and stand in another order among those that were there before."""
+    kept = {
+        place
+        for kind, _, _, first, last in change.blocks
+        if kind == "equal"
+        for place in range(first, last)
+    }
+    here = change.here
+    is_read = here["is_read"].astype(bool)
+    moved = here[is_read & ~here.index.isin(kept) & ~here.index.isin(change.new.index)]
+    there = change.there.drop_duplicates("form").set_index("form")["position"]
+    other = [
+        f"{column_letters(int(there[form]))} before, now {column_letters(int(position))}"
+        for form, position in zip(moved["form"], moved["position"], strict=True)
+    ]
+    return raised("heading_moved", _where(moved), heading=moved["heading"].array, other=other)
+
+
+def _added(change: _Change, renamed: pd.DataFrame) -> pd.DataFrame:
+    is_read = change.new["is_read"].astype(bool)
+    added = change.new[~is_read & ~change.new["cell"].isin(renamed["cell"])]
+    return raised("heading_added", _where(added), heading=added["heading"].array)
+
+
+def _dropped(change: _Change) -> pd.DataFrame:
+    """Unread columns that are gone; of read ones the layout has told."""
+    dropped = change.gone[change.gone["field"].isna()]
+    where = _where(dropped).assign(upload=str(change.here["upload"].iat[0]), cell=None)
+    return raised("heading_dropped", where, heading=dropped["heading"].array)
+
+
+# Units
+
+
+def _changed_units(
+    before: pd.DataFrame, now: pd.DataFrame
+) -> tuple[pd.DataFrame, list[int], pd.DataFrame]:
+    """Findings, the columns of the records that cannot be used, and the profile to keep."""
+    known = {_key(row): row for _, row in before[before["field"].notna()].iterrows()}
+    kept = now.copy()
+    told: list[pd.DataFrame] = []
+    unusable: list[int] = []
+    for label, row in now[now["field"].notna()].iterrows():
+        last = known.get(_key(row))
+        if last is None or not last["numbers"] >= FEWEST_NUMBERS:
+            continue
+        change = _unit_change(row, last) if row["numbers"] >= FEWEST_NUMBERS else None
+        if change is not None:
+            where = _where(now.loc[[label]])
+            told.append(raised("unit_changed", where, heading=row["heading"], other=change))
+            unusable += row["columns"]
+        if change is not None or row["numbers"] < FEWEST_NUMBERS:
+            kept.loc[label, _USED] = last[_USED]
+    return gathered(*told), unusable, kept
+
+
+def _key(row: pd.Series) -> tuple[str, ...]:
+    return tuple("" if pd.isna(part) else str(part) for part in row[_KEY])
+
+
+def _reads(row: pd.Series) -> str | None:
+    return upload_fields(row["kind"])[row["field"]].spec.reads
+
+
+def _unit_change(now: pd.Series, last: pd.Series) -> str | None:
+    """In words how the numbers of a column changed their unit, or None."""
+    if _reads(now) == "acuity" and now["written_in"] != last["written_in"]:
+        return None
+    if now["written_in"] == "logmar" and last["median"] <= HIGHEST_LOGMAR < now["median"]:
+        return "look like letters and no longer like logMAR"
+    if now["written_in"] == "letters" and now["median"] < FEWEST_LETTERS <= last["median"]:
+        return "look like logMAR and no longer like letters"
+    for factor in FACTORS:
+        if _is_near(now["median"], factor * last["median"]):
+            return f"are about {factor:g} times larger"
+        if _is_near(factor * now["median"], last["median"]):
+            return f"are about {factor:g} times smaller"
+    return None
+
+
+def _is_near(one: float, other: float) -> bool:
+    return one * other > 0 and 1 / TOLERANCE <= one / other <= TOLERANCE

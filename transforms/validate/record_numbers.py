@@ -1,0 +1,86 @@
+"""Record numbers that two sheets spell differently: matched where only one patient fits.
+
+Spreadsheets lose leading zeros, people add spaces and dashes and change case.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+import pandas as pd
+
+from transforms.findings import gathered, raised
+from transforms.reading import cell_text
+from transforms.records import Records
+
+_LEADING_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
+_NO_DECIMALS = re.compile(r"[.,]0+$")
+_MARKS = re.compile(r"[\s\-_./\\#']+")
+
+
+def loose_form(number: str) -> str:
+    """The form in which two spellings of one record number agree.
+
+    Case, spaces, marks and leading zeros are left out, and the ".0" of a number that became text.
+    """
+    plain = _NO_DECIMALS.sub("", unicodedata.normalize("NFKC", number).casefold().strip())
+    return _MARKS.sub("", _LEADING_ZEROS.sub("", plain))
+
+
+def match_respelled(
+    records: Records, identities: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Gives visits and complications the record number of their operation, where it is spelled
+    differently there.
+
+    Takes the identities of `read_identities`; returns them with patient_id as on the operation's
+    row, and findings: one for each spelling that was matched, one for each row that more than one
+    patient fits.
+    """
+    numbers = _typed_numbers(records, identities)
+    is_operation = numbers["kind"] == "operation"
+    operations, others = numbers[is_operation], numbers[~is_operation & numbers["parent"].isna()]
+    differing = others[~others["typed"].isin(set(operations["typed"]))]
+    if differing.empty or operations.empty:
+        return identities, gathered()
+    by_form = operations.drop_duplicates("patient_id").assign(
+        form=lambda frame: frame["patient_id"].map(loose_form)
+    )
+    choices = by_form.groupby("form")["patient_id"].agg(list)
+    fitting = [
+        [patient] if patient in set(by_form["patient_id"]) else choices.get(loose_form(patient), [])
+        for patient in differing["patient_id"]
+    ]
+    differing = differing.assign(fitting=pd.Series(fitting, index=differing.index, dtype="object"))
+    count = differing["fitting"].map(len)
+    matched = differing[count == 1].assign(fits=lambda frame: frame["fitting"].str[0])
+    identities = identities.copy()
+    identities.loc[matched.index, "patient_id"] = matched["fits"]
+    place = by_form.set_index("patient_id")["place"]
+    once = matched.drop_duplicates(["sheet", "typed"])
+    ambiguous = differing[count > 1]
+    return identities, gathered(
+        raised("record_number_respelled", _where(once), other=once["fits"].map(place).to_numpy()),
+        raised(
+            "record_number_ambiguous",
+            _where(ambiguous),
+            other=[", ".join(place[list(each)]) for each in ambiguous["fitting"]],
+        ),
+    )
+
+
+def _typed_numbers(records: Records, identities: pd.DataFrame) -> pd.DataFrame:
+    """Records with a readable number: kind, parent, upload, sheet, cell, the number as typed, and
+    its place as text."""
+    cells = records.field("patient_id")[["cell", "value"]]
+    known = identities.loc[identities["patient_id"].notna(), ["patient_id"]]
+    numbers = known.join(records.index[["kind", "parent", "upload", "sheet"]]).join(cells)
+    numbers = numbers[numbers["cell"].notna()]
+    typed = numbers["value"].map(lambda value: " ".join(cell_text(value).split()))
+    return numbers.assign(typed=typed, place=numbers["sheet"] + "!" + numbers["cell"])
+
+
+def _where(numbers: pd.DataFrame) -> pd.DataFrame:
+    where = numbers[["kind", "upload", "sheet", "cell"]].assign(field="patient_id")
+    return where.rename_axis("record").reset_index()
