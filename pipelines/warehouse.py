@@ -71,6 +71,7 @@ class Warehouse:
             with self.transaction():
                 for table in TABLES:
                     self._db.execute(table_ddl(table))
+                    self._add_columns(table)
 
     def __enter__(self) -> Warehouse:
         return self
@@ -92,6 +93,15 @@ class Warehouse:
             raise
         self._db.commit()
 
+    def _add_columns(self, table: str) -> None:
+        """Gives a table of an older version the columns that the codebook has gained since."""
+        known = {row[0] for row in self._db.execute(f"DESCRIBE {table}").fetchall()}
+        schema = TABLES[table].to_schema()
+        for name in table_fields(table):
+            if name not in known:
+                kind = sql_type(str(schema.columns[name].dtype))
+                self._db.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {kind}')
+
     def is_built(self) -> bool:
         """False for a file in which a merge was killed before it had made the tables."""
         known = self._db.execute("SELECT table_name FROM information_schema.tables").fetchall()
@@ -111,6 +121,14 @@ class Warehouse:
             f"SELECT {_quoted(table)} FROM {table} "
             "WHERE from_site = $1 AND until_week IS NULL ORDER BY ALL",
             [site],
+        ).df()
+
+    def before(self, table: str, site: str, week: str) -> pd.DataFrame:
+        """The rows of one centre that held before `week` was merged."""
+        return self._db.execute(
+            f"SELECT {_quoted(table)} FROM {table} WHERE from_site = $1 AND from_week < $2 "
+            "AND (until_week IS NULL OR until_week >= $2) ORDER BY ALL",
+            [site, week],
         ).df()
 
     def log(self, table: str) -> pd.DataFrame:

@@ -1,0 +1,197 @@
+"""What changed in a spreadsheet since last week: told with its cell, and changed units held."""
+
+import datetime as dt
+
+import pytest
+from upload_sheets import LATEST, STUDY, crosswalk, sent, sheet, table, told
+
+from transforms.drift import hold_against
+from transforms.intake import coded, take_in
+from transforms.layout import lay_out
+
+DAY = dt.datetime(2026, 3, 12)
+HEADINGS = ["No", "Eye", "Op", "MLD", "Note"]
+FIELDS = {
+    "patient_id": "No", "eye": "Eye", "operation_date": "Op",
+    "hole_min_diameter": {"heading": "MLD", "unit": "um"},
+}  # fmt: skip
+SIZES = [310.0, 420.0, 560.0, 640.0, 700.0, 880.0]
+
+
+def cases(headings=HEADINGS, sizes=SIZES, **cells):
+    """A sheet of one case a size; `cells` gives a value for every row under a heading."""
+    rows = []
+    for number, size in enumerate(sizes):
+        row = {"No": f"A-{number}", "Eye": "OD", "Op": DAY, "Note": "-", "MLD": size, **cells}
+        row = {**row, "Hole": size, "Free text": "-", "Age": 70.0}
+        rows.append([row.get(heading, size) for heading in headings])
+    return sheet(headings, *rows)
+
+
+def layout_of(of, fields=FIELDS, **details):
+    return lay_out(sent(of), crosswalk(table("operation", fields, **details)))
+
+
+def profile_of(of, fields=FIELDS, **details):
+    """The table `headings` that an upload leaves in the warehouse."""
+    return hold_against(None, layout_of(of, fields, **details)).headings
+
+
+def drift(before, now, fields=FIELDS, **details):
+    """Findings about headings and units, the layout's own among them."""
+    profile = profile_of(before, fields, **details)
+    return told(hold_against(profile, layout_of(now, fields, **details)).layout.findings)
+
+
+def test_a_first_upload_has_changed_nothing():
+    assert hold_against(None, layout_of(cases())).layout.findings.empty
+
+
+def test_the_same_sheet_has_changed_nothing():
+    assert drift(cases(), cases()) == []
+
+
+@pytest.mark.parametrize(
+    ("headings", "findings"),
+    [
+        (["No", "Eye", "Op", "Hole", "Note"], [("heading_renamed", "D1")]),
+        (["No", "Eye", "Op", "MLD", "Free text"],
+         [("heading_added", "E1"), ("heading_dropped", None)]),
+        (["No", "Eye", "Op", "Note"], [("heading_missing", None)]),
+        (["No", "Eye", "Op", "MLD"], [("heading_dropped", None)]),
+        (["No", "Eye", "Age", "Op", "MLD", "Note"], [("heading_added", "C1")]),
+        (["No", "MLD", "Eye", "Op", "Note"], [("heading_moved", "B1")]),
+        (["No", "Eye", "Op", "MLD", "MLD", "Note"],
+         [("heading_added", "E1"), ("heading_doubled", "D1")]),
+        (["no", "EYE ", "Op", "MLD", "Note"], []),
+        ([None, "No", "Eye", "Op", "MLD", "Note"], []),
+    ],
+    ids=["renamed", "an unread one renamed", "dropped", "an unread one dropped", "added", "moved",
+         "doubled", "only in case and spaces", "all moved alike"],
+)  # fmt: skip
+def test_headings_that_changed_are_told_by_name_and_cell(headings, findings):
+    assert drift(cases(), cases(headings)) == findings
+
+
+def test_a_renamed_heading_is_told_with_both_names():
+    now = hold_against(profile_of(cases()), layout_of(cases(["No", "Eye", "Op", "Hole", "Note"])))
+    (finding,) = now.layout.findings.to_dict("records")
+    assert (finding["heading"], finding["other"]) == ("MLD", "'Hole'")
+    assert (finding["kind"], finding["field"]) == ("operation", "hole_min_diameter")
+
+
+def test_a_moved_column_is_told_with_both_places():
+    now = hold_against(profile_of(cases()), layout_of(cases(["No", "MLD", "Eye", "Op", "Note"])))
+    (finding,) = now.layout.findings.to_dict("records")
+    assert (finding["heading"], finding["other"]) == ("MLD", "D before, now B")
+
+
+def test_a_new_name_that_the_crosswalk_knows_already_is_no_matter():
+    mended = {**FIELDS, "hole_min_diameter": {"heading": "Hole", "unit": "um"}}
+    now = hold_against(
+        profile_of(cases()), layout_of(cases(["No", "Eye", "Op", "Hole", "Note"]), mended)
+    )
+    assert now.layout.findings.empty
+
+
+# Units
+
+def scaled(factor):
+    return [size * factor for size in SIZES]
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"),
+    [
+        (0.1, "are about 10 times smaller"),
+        (0.001, "are about 1000 times smaller"),
+        (1 / 1500, "are about 1500 times smaller"),
+        (10, "are about 10 times larger"),
+        (1000, "are about 1000 times larger"),
+        (1500, "are about 1500 times larger"),
+        (0.00108, "are about 1000 times smaller"),
+        (1.4, None),
+        (2, None),
+        (100, None),
+    ],
+)
+def test_a_column_whose_numbers_changed_their_unit_is_told_at_its_heading(factor, words):
+    now = hold_against(profile_of(cases()), layout_of(cases(sizes=scaled(factor))))
+    findings = now.layout.findings
+    assert findings["other"].to_list() == ([words] if words else [])
+    assert told(findings) == ([("unit_changed", "D1")] if words else [])
+
+
+@pytest.mark.parametrize(
+    ("notation", "before", "now", "words"),
+    [
+        ("logmar", [1.0, 0.7, 0.5, 0.3, 1.3], [35.0, 50.0, 60.0, 70.0, 20.0],
+         "look like letters and no longer like logMAR"),
+        ("letters", [35.0, 50.0, 60.0, 70.0, 20.0], [1.0, 0.7, 0.5, 0.3, 1.3],
+         "look like logMAR and no longer like letters"),
+        ("decimal", ["0.1", "0.2", "0.3", "0.4", "0.5"], ["1", "2", "3", "4", "5"],
+         "are about 10 times larger"),
+        ("logmar", [1.0, 0.7, 0.5, 0.3, 1.3], [0.5, 0.4, 0.3, 0.1, 1.0], None),
+        ("letters", [5.0, 4.0, 6.0, 20.0, 3.0], [4.0, 3.0, 5.0, 18.0, 3.0], None),
+        ("snellen_feet", ["20/40"] * 5, ["20/400"] * 5, None),
+    ],
+)  # fmt: skip
+def test_an_acuity_that_changed_its_scale_is_told(notation, before, now, words):
+    visits = [{"at": "m3", "fields": {"acuity": {"heading": "VA", "notation": notation}}}]
+
+    def of(acuities):
+        rows = [[f"A-{n}", "OD", DAY, 500.0 + n, va] for n, va in enumerate(acuities)]
+        return sheet(["No", "Eye", "Op", "MLD", "VA"], *rows)
+
+    profile = profile_of(of(before), visits=visits)
+    findings = hold_against(profile, layout_of(of(now), visits=visits)).layout.findings
+    assert told(findings) == ([("unit_changed", "E1")] if words else [])
+    assert findings["other"].to_list() == ([words] if words else [])
+
+
+def test_a_crosswalk_that_names_the_new_unit_settles_the_matter():
+    mended = {**FIELDS, "hole_min_diameter": {"heading": "MLD", "unit": "mm"}}
+    now = hold_against(profile_of(cases()), layout_of(cases(sizes=scaled(0.001)), mended))
+    assert now.layout.findings.empty
+
+
+def test_a_change_that_nobody_mends_is_told_again_the_week_after():
+    first = hold_against(profile_of(cases()), layout_of(cases(sizes=scaled(0.001))))
+    second = hold_against(first.headings, layout_of(cases(sizes=scaled(0.001))))
+    assert told(second.layout.findings) == [("unit_changed", "D1")]
+    third = hold_against(second.headings, layout_of(cases()))
+    assert third.layout.findings.empty
+
+
+def test_a_week_with_too_few_numbers_does_not_forget_the_unit():
+    few = hold_against(profile_of(cases()), layout_of(cases(sizes=scaled(0.001)[:2])))
+    assert few.layout.findings.empty
+    after = hold_against(few.headings, layout_of(cases(sizes=scaled(0.001))))
+    assert told(after.layout.findings) == [("unit_changed", "D1")]
+
+
+def test_a_handful_of_numbers_has_no_middle_to_compare():
+    assert drift(cases(sizes=SIZES[:4]), cases(sizes=scaled(0.001)[:4])) == []
+
+
+def test_numbers_below_a_repeated_heading_belong_to_the_first():
+    rows = cases().values.values.tolist()
+    again = sheet(*rows[:4], rows[0], *rows[4:])
+    profile = profile_of(again)
+    of_size = profile[profile["field"] == "hole_min_diameter"]
+    assert of_size[["numbers", "median"]].values.tolist() == [[6, 600.0]]
+
+
+def test_values_of_a_column_whose_unit_changed_are_held_and_told_once():
+    """All else of the rows is merged; no cell of the column is told on its own."""
+    read = crosswalk(table("operation", FIELDS))
+    intake = take_in(
+        sent(cases(sizes=scaled(0.001))), read, STUDY, b"key", LATEST, profile_of(cases())
+    )
+    digests = intake.digests.melt()["value"].dropna().unique()
+    tables = coded(intake, {digest: f"D{n}" for n, digest in enumerate(digests)}).tables
+    assert len(tables["operations"]) == len(SIZES)
+    assert tables["operations"]["hole_min_diameter_um"].isna().all()
+    assert told(tables["findings"]) == [("unit_changed", "D1")]
+    kept = tables["headings"].set_index("heading").loc["MLD"]
+    assert (kept["numbers"], kept["median"], kept["written_in"]) == (6, 600.0, "um")
