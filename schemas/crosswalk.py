@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatch
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
@@ -23,8 +23,15 @@ from schemas.visit_names import BASELINE
 
 DateOrder = Literal["day-first", "month-first", "year-first"]
 RowKind = Literal["operation", "patient", "visit", "complication"]
-LANGUAGES = ("en", "es", "fr", "de", "pt")
 Language = Literal["en", "es", "fr", "de", "pt"]
+LANGUAGES: tuple[Language, ...] = get_args(Language)
+
+# Fields without which no row of a table of that kind is a record.
+NEEDED_FIELDS: dict[RecordKind, tuple[str, ...]] = {
+    "operation": (*IDENTITY_FIELDS, "operation_date"),
+    "visit": (*IDENTITY_FIELDS, "visit_date"),
+    "complication": (*IDENTITY_FIELDS, "complication"),
+}
 
 
 class Source(Settings):
@@ -151,12 +158,7 @@ class SheetTable(Settings):
         if self.visits and self.row != "operation":
             raise ValueError('[[table.visits]] belongs to row = "operation" or "patient"')
         _check_fields(self.row, self.fields)
-        needed = {
-            "operation": (*IDENTITY_FIELDS, "operation_date"),
-            "visit": (*IDENTITY_FIELDS, "visit_date"),
-            "complication": (*IDENTITY_FIELDS, "complication"),
-        }
-        _needs(self.fields, needed[self.row])
+        _needs(self.fields, NEEDED_FIELDS[self.row])
         return self
 
     def matches_file(self, name: str) -> bool:
@@ -220,9 +222,14 @@ def _needs(sources: Sources, names: tuple[str, ...]) -> None:
         raise ValueError(f"[table.fields] must name {' and '.join(absent)}")
 
 
+def crosswalk_path(study_folder: Path, site: str) -> Path:
+    """Where a centre's crosswalk lies; a centre that sends the template needs none."""
+    return study_folder / "crosswalks" / f"{site}.toml"
+
+
 def read_crosswalk(study_folder: Path, study: Study, site: str) -> Crosswalk:
     """The crosswalk of one centre of a study. Raises SettingsError."""
-    path = study_folder / "crosswalks" / f"{site}.toml"
+    path = crosswalk_path(study_folder, site)
     crosswalk = read_settings(path, Crosswalk)
     if crosswalk.site != site:
         raise SettingsError(

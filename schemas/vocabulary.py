@@ -51,7 +51,10 @@ class Vocabulary:
         A word that stands for different codes in different languages is settled by `language`;
         if that does not settle it, it is no word for anything.
         """
-        word = normal_form(text)
+        return self.code_of(normal_form(text), language)
+
+    def code_of(self, word: str, language: str) -> str | None:
+        """The code that a word in normal form stands for, see `code`."""
         by_language = self.words.get(word)
         if not by_language:
             return None

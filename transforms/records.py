@@ -78,16 +78,13 @@ class CellsOfRecords:
     """The cell of each upload field of each record, filled or empty."""
 
     def __init__(self, records: Records) -> None:
-        self._by_kind = {
-            kind: cells.set_index(["field", "record"])
-            for kind, cells in records.cells.groupby("kind", sort=False)
+        self._by_field = {
+            key: cells for key, cells in records.cells.groupby(["kind", "field"], sort=False)
         }
 
     def of(self, kind: RecordKind, name: str, labels: pd.Index) -> pd.DataFrame:
         """Cells of an upload field for the given records; fewer rows where it is not mapped."""
-        cells = self._by_kind.get(kind)
-        if cells is None or name not in cells.index.get_level_values("field"):
-            return pd.DataFrame(columns=["record", "kind", "field", "sheet", "cell", "value"])
-        of_field = cells.loc[name]
-        found = of_field[of_field.index.isin(labels)].reset_index()
-        return found.assign(field=name)
+        cells = self._by_field.get((kind, name))
+        if cells is None:
+            return pd.DataFrame(columns=list(CELL_COLUMNS))
+        return cells[cells["record"].isin(labels)]

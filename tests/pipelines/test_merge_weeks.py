@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 from small_study import W1, W2, W3, case, make_study
 
+from pipelines.check import check
 from pipelines.commit import TOO_LATE, commit_weeks
 from pipelines.ingest import SENT_TOGETHER, RowsUnaccounted, ingest
 from pipelines.linkage import Linkage, pseudonym_key
@@ -389,3 +390,56 @@ def test_centres_may_be_ingested_in_any_order(tmp_path):
         times = ("2026-03-02T06:00:00+00:00", "2026-03-02T06:01:00+00:00")
         commit_weeks(warehouse, Linkage(folder.linkage, key), ingested, *times)
     assert contents(backwards) == contents(forwards)
+
+
+# Held against the week before
+
+
+def sized(factor, count=6):
+    return [case(str(n), MLD=f"{(500 + 40 * n) * factor:g}") for n in range(count)]
+
+
+def changed_units(study, week):
+    findings = study.as_of("findings", week, "alder")
+    return findings.loc[findings["rule"] == "unit_changed", ["cell", "state"]].values.tolist()
+
+
+@pytest.mark.parametrize("in_one_merge", [True, False])
+def test_a_unit_that_changes_from_one_week_to_the_next_is_told_and_held(study, in_one_merge):
+    study.send(W1, "alder", *sized(1))
+    if not in_one_merge:
+        study.merge()
+    study.send(W2, "alder", *sized(0.001))
+    study.merge()
+    assert changed_units(study, W2) == [["F1", "open"]]
+    operations = study.as_of("operations", W2, "alder")
+    assert len(operations) == 6
+    assert operations["hole_min_diameter_um"].isna().all()
+    study.send(W3, "alder", *sized(1))
+    study.merge()
+    assert changed_units(study, W3) == [["F1", "fixed"]]
+    assert study.as_of("operations", W3, "alder")["hole_min_diameter_um"].notna().all()
+
+
+def test_a_week_that_is_merged_again_is_held_against_the_one_before_it(study):
+    study.send(W1, "alder", *sized(1))
+    study.send(W2, "alder", *sized(0.001))
+    study.merge()
+    study.send(W2, "alder", *sized(0.001, count=7))
+    study.merge()
+    assert changed_units(study, W2) == [["F1", "open"]]
+
+
+def test_the_week_after_one_set_aside_is_held_against_the_last_good_headings(study):
+    study.send(W1, "alder", *sized(1))
+    study.send_broken(W2, "alder")
+    study.send(W3, "alder", *sized(0.001))
+    study.merge()
+    assert changed_units(study, W3) == [["F1", "open"]]
+
+
+def test_check_holds_a_file_against_the_last_upload_too(study):
+    study.send(W1, "alder", *sized(1))
+    study.merge()
+    checked = check(study.send(W2, "alder", *sized(0.001)), "alder", None)
+    assert checked.findings["rule"].to_list() == ["unit_changed"]

@@ -309,3 +309,25 @@ def test_a_warehouse_that_was_never_made_cannot_be_read(path):
     with pytest.raises(StudyError):
         Warehouse(path, read_only=True)
     assert not path.exists()
+
+
+def test_a_warehouse_of_an_older_version_gains_the_columns_it_lacks(tmp_path):
+    path = tmp_path / "warehouse.duckdb"
+    with Warehouse(path) as new:
+        new.append("uploads", upload_row("one", W1))
+    older = duckdb.connect(str(path))
+    older.execute("ALTER TABLE uploads DROP COLUMN encoding")
+    older.execute("DROP TABLE headings")
+    older.close()
+    with Warehouse(path) as opened:
+        assert list(opened.log("uploads")) == list(table_fields("uploads"))
+        assert opened.log("uploads")["upload_key"].to_list() == ["one"]
+        assert opened.standing("headings", "alder").empty
+
+
+def test_what_held_before_a_week_is_seen_after_it_too(warehouse):
+    for week, term in ((W1, TERMS[0]), (W2, TERMS[1])):
+        warehouse.replace_site("complications", "alder", week, events(("C-1", term, 3, None)))
+    for week, terms in ((W1, []), (W2, [TERMS[0]]), (W3, [TERMS[1]])):
+        assert warehouse.before("complications", "alder", week)["term"].to_list() == terms
+    assert warehouse.before("complications", "birch", W3).empty

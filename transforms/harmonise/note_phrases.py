@@ -86,6 +86,9 @@ def _longest(
     return None
 
 
+_NO_LANGUAGES: Mapping[str, str] = {}
+
+
 @cache
 def _units(language: str) -> dict[str, Meaning]:
     units = vocabulary("note_unit")
@@ -101,12 +104,15 @@ def _lexicon(concepts: tuple[str, ...], language: str) -> dict[str, Meaning]:
         for name in ("negation", "heading_only", "technique_subject", "filler", "operation_note",
                      "donor_region")
     }  # fmt: skip
-    words = {word for each in (*known.values(), *beside.values()) for word in each.words}
+    every = known | beside
+    words = {word for each in every.values() for word in each.words}
     lexicon: dict[str, Meaning] = {}
     for word in words:
         own = {
-            name: each for name, each in (known | beside).items() if each.is_of(word, language)
-        } or known | beside
+            name: each
+            for name, each in every.items()
+            if language in each.words.get(word, _NO_LANGUAGES)
+        } or every
         meaning = _meaning(word, language, own, concepts)
         if meaning is not None:
             lexicon[word] = meaning
@@ -116,7 +122,7 @@ def _lexicon(concepts: tuple[str, ...], language: str) -> dict[str, Meaning]:
 def _meaning(
     word: str, language: str, sources: Mapping[str, Vocabulary], concepts: tuple[str, ...]
 ) -> Meaning | None:
-    said = {name: code for name, each in sources.items() if (code := each.code(word, language))}
+    said = {name: code for name, each in sources.items() if (code := each.code_of(word, language))}
     for name in ("negation", "heading_only"):
         if name in said:
             return _CONTROLS[said[name]], NO_CODES

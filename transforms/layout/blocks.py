@@ -4,16 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from schemas.codebook import IDENTITY_FIELDS, RecordKind
-from schemas.crosswalk import SheetTable, Source, Sources
-
-# Fields without whose columns no row can be a record.
-_NEEDED: dict[RecordKind, frozenset[str]] = {
-    "operation": frozenset({*IDENTITY_FIELDS, "operation_date"}),
-    "visit": frozenset({*IDENTITY_FIELDS, "visit_date"}),
-    "complication": frozenset({*IDENTITY_FIELDS, "complication"}),
-}
-
+from schemas.codebook import RecordKind
+from schemas.crosswalk import NEEDED_FIELDS, SheetTable, Source, Sources
 
 @dataclass(frozen=True)
 class Block:
@@ -59,5 +51,5 @@ def headings_of(blocks: list[Block]) -> list[str]:
 def needed_fields(table: SheetTable) -> frozenset[str]:
     """Fields of the table's first block that must have a column."""
     if table.row == "patient":
-        return _NEEDED["operation"] - {"eye"}
-    return _NEEDED[table.row]
+        return frozenset(NEEDED_FIELDS["operation"]) - {"eye"}
+    return frozenset(NEEDED_FIELDS[table.row])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import lru_cache
@@ -87,24 +87,26 @@ class HeadingRows:
         spread = _joined([*map(_spread_right, lines[:-1]), lines[-1]])
         return Heading(texts, numbers[0], numbers[-1], {c: spread[c] for c in texts})
 
-    def ending_in(self, wanted: Collection[str]) -> Iterator[int]:
-        """Rows that may be the last of a heading: a cell of theirs ends a wanted one."""
+    def ending_in(self, wanted: Collection[str]) -> dict[int, int]:
+        """Rows that may be the last of a heading, and how many wanted ones it can have at most:
+        as many as cells of these rows end one."""
         endings = {form[at:] for form in wanted for at in _word_starts(form)}
         is_ending: dict[str, bool] = {}
+        found: dict[int, int] = {}
         for row, cells in zip(self._sheet.values.index, self._sheet.values.to_numpy(), strict=True):
+            count = 0
             for value in cells:
-                if value is None:
-                    continue
-                text = value if type(value) is str else None
-                if text is None:
-                    if row > DEEPEST_FIRST_ROW:
+                if type(value) is not str:
+                    if value is None or row > DEEPEST_FIRST_ROW:
                         continue
-                    text = cell_text(value)
-                if text not in is_ending:
-                    is_ending[text] = heading_form(text) in endings
-                if is_ending[text]:
-                    yield int(row)
-                    break
+                    value = cell_text(value)  # noqa: PLW2901  a year may be a heading
+                if value not in is_ending:
+                    is_ending[value] = heading_form(value) in endings
+                count += is_ending[value]
+            if count:
+                found[int(row)] = count
+        heights = range(TALLEST_HEADING)
+        return {row: sum(found.get(row - above, 0) for above in heights) for row in found}
 
 
 def _word_starts(form: str) -> list[int]:
@@ -154,20 +156,20 @@ def find_heading(sheet: Sheet, wanted: Collection[str]) -> Heading | None:
 
     Of equally good places the one with fewest rows, then the highest, is taken.
     """
-    found = _headings(HeadingRows(sheet), {heading_form(heading) for heading in wanted})
-    return max(found, key=lambda each: each[0])[1] if found else None
-
-
-def _headings(
-    rows: HeadingRows, forms: Collection[str]
-) -> list[tuple[tuple[int, int, int], Heading]]:
-    """Every place where some wanted heading stands, with its rank."""
-    found = []
-    for last in rows.ending_in(forms):
+    forms = {heading_form(heading) for heading in wanted}
+    rows = HeadingRows(sheet)
+    best: tuple[int, int, int] = (0, 0, 0)
+    found: Heading | None = None
+    most = rows.ending_in(forms)
+    for last in sorted(most, key=lambda row: (-most[row], row)):
+        if most[last] < best[0]:
+            break
         for height in range(1, min(TALLEST_HEADING, last) + 1):
             heading = rows.heading(range(last - height + 1, last + 1))
-            if matched := len(heading.matched(forms)):
-                found.append(((matched, -height, -heading.first_row), heading))
+            matched = len(heading.matched(forms))
+            rank = (matched, -height, -heading.first_row)
+            if matched and rank > best:
+                best, found = rank, heading
     return found
 
 
@@ -179,10 +181,13 @@ def repeats_of(sheet: Sheet, heading: Heading, wanted: Collection[str]) -> list[
     """
     rows = HeadingRows(sheet)
     forms = {heading_form(text) for text in wanted}
+    enough = max(2, REPEATED_SHARE * len(heading.matched(forms)))
     repeats: list[Heading] = []
-    for last in rows.ending_in(forms):
+    for last, most in rows.ending_in(forms).items():
         taken = repeats[-1].last_row if repeats else heading.last_row
-        if last > taken and (again := _said_again(rows, heading, forms, taken, last)):
+        if last <= taken or most < enough:
+            continue
+        if again := _said_again(rows, heading, forms, taken, last):
             repeats.append(again)
     return repeats
 

@@ -38,6 +38,8 @@ def match_respelled(
     row, and findings: one for each spelling that was matched, one for each row that more than one
     patient fits.
     """
+    if records.index.empty:
+        return identities, gathered()
     numbers = _typed_numbers(records, identities)
     is_operation = numbers["kind"] == "operation"
     operations, others = numbers[is_operation], numbers[~is_operation & numbers["parent"].isna()]
