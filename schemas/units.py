@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
+from functools import cache
 
 
 @dataclass(frozen=True)
 class Unit:
-    """The factor from this unit to the codebook's, and how cells write it (after case folding).
+    """The factor from this unit to the codebook's, and how cells write it beside its own name.
 
     `is_nominal` marks a unit whose size differs from eye to eye.
     """
@@ -17,12 +19,35 @@ class Unit:
     is_nominal: bool = False
 
 
-_MILLIMETRE = ("mm", "millimetre", "millimetres", "millimeter", "millimeters", "milímetros")
-_MICROMETRE = (
-    "um", "\u00b5m", "\u03bcm", "\u00b5", "\u03bc", "u", "micron", "microns", "micra", "micras",
-    "micrometre", "micrometres", "micrometer", "micrometers", "mikrometer", "micromètres",
-    "micrómetros", "micrômetros",
+_MILLIMETRE = (
+    "mm", "millimetre", "millimetres", "millimeter", "millimeters", "milímetro", "milímetros",
+    "millimètre", "millimètres",
 )  # fmt: skip
+_MICROMETRE = (
+    "um", "µm", "µ", "u", "micron", "microns", "micra", "micras", "micrón", "micrómetro",
+    "micrómetros", "micrômetro", "micrômetros", "mícron", "mícrons", "micrometre", "micrometres",
+    "micrometer", "micrometers", "micromètre", "micromètres", "mikrometer", "mikron",
+)  # fmt: skip
+_DISC_DIAMETER = (
+    "dd", "dp", "pd", "disc diameter", "disc diameters", "disk diameter", "disk diameters",
+    "diámetro de disco", "diámetros de disco", "diámetro papilar", "diámetros papilares",
+    "diamètre papillaire", "diamètres papillaires", "Papillendurchmesser", "diâmetro de disco",
+    "diâmetros de disco", "diâmetro papilar", "diâmetros papilares",
+)  # fmt: skip
+_MONTH = (
+    "m", "mo", "mon", "mth", "mths", "month", "months", "mes", "meses", "mois", "Monat", "Monate",
+    "Monaten", "mês",
+)  # fmt: skip
+_YEAR = (
+    "y", "yr", "yrs", "yo", "year", "years", "year old", "years old", "año", "años", "an", "ans",
+    "Jahr", "Jahre", "Jahren", "ano", "anos",
+)  # fmt: skip
+_WEEK = ("w", "wk", "wks", "week", "weeks", "semana", "semanas", "semaine", "semaines", "Woche",
+         "Wochen")  # fmt: skip
+_DAY = ("d", "day", "days", "día", "días", "jour", "jours", "Tag", "Tage", "Tagen", "dia", "dias")
+_PER_CENT = ("%", "percent", "pct", "por ciento", "pour cent", "Prozent", "por cento")
+
+_MONTHS_A_DAY = 12 / 365.25
 
 # By the codebook's unit. 1 disc diameter = 1500 µm is the teaching value; measured discs run from
 # 1500 to 2100 µm, which is why a length given in disc diameters is nominal.
@@ -30,24 +55,23 @@ UNITS: dict[str, dict[str, Unit]] = {
     "um": {
         "um": Unit(1.0, _MICROMETRE),
         "mm": Unit(1000.0, _MILLIMETRE),
-        "dd": Unit(1500.0, ("dd", "disc diameter", "disc diameters", "dp", "pd"), is_nominal=True),
+        "dd": Unit(1500.0, _DISC_DIAMETER, is_nominal=True),
     },
     "mm": {"mm": Unit(1.0, _MILLIMETRE), "um": Unit(0.001, _MICROMETRE)},
     "month": {
-        "month": Unit(1.0, ("month", "months", "mo", "meses", "mes", "mois", "monate", "mês")),
-        "year": Unit(12.0, ("year", "years", "y", "años", "ans", "jahre", "anos")),
-        "week": Unit(7 * 12 / 365.25, ("week", "weeks", "wk", "w")),
+        "month": Unit(1.0, _MONTH),
+        "year": Unit(12.0, _YEAR),
+        "week": Unit(7 * _MONTHS_A_DAY, _WEEK),
+        "day": Unit(_MONTHS_A_DAY, _DAY),
     },
-    "years": {
-        "years": Unit(1.0, ("years", "year", "y", "yrs", "yo", "años", "ans", "jahre", "anos"))
-    },
-    "%": {"%": Unit(1.0, ("%", "percent", "per cent")), "fraction": Unit(100.0, ())},
-    "dB": {"dB": Unit(1.0, ("db",))},
-    "asb": {"asb": Unit(1.0, ("asb",))},
-    "mmHg": {"mmHg": Unit(1.0, ("mmhg", "mm hg", "torr"))},
-    "ms": {"ms": Unit(1.0, ("ms", "msec"))},
-    "nV/deg2": {"nV/deg2": Unit(1.0, ("nv/deg2", "nv/deg²", "nv/deg^2"))},
-    "deg2": {"deg2": Unit(1.0, ("deg2", "deg²", "deg^2"))},
+    "years": {"years": Unit(1.0, _YEAR)},
+    "%": {"%": Unit(1.0, _PER_CENT), "fraction": Unit(100.0, ())},
+    "dB": {"dB": Unit(1.0, ("decibel", "decibels"))},
+    "asb": {"asb": Unit(1.0, ("apostilb",))},
+    "mmHg": {"mmHg": Unit(1.0, ("torr",))},
+    "ms": {"ms": Unit(1.0, ("msec", "millisecond", "milliseconds"))},
+    "nV/deg2": {"nV/deg2": Unit(1.0, ("nV/°2",))},
+    "deg2": {"deg2": Unit(1.0, ("°2", "sq deg", "square degrees"))},
 }
 
 # Quantities that spreadsheets give in units that numbers alone cannot tell apart: the crosswalk
@@ -67,12 +91,22 @@ def units_for(base: str | None) -> dict[str, Unit]:
 
 def unit_named(text: str, base: str | None) -> str | None:
     """Name of the unit for a quantity in `base` that a text spells, or None."""
-    wanted = text.casefold().rstrip(".")
-    return next(
-        (
-            name
-            for name, unit in units_for(base).items()
-            if wanted in (name.casefold(), *unit.spellings)
-        ),
-        None,
-    )
+    return _spellings(base).get(_as_compared(text))
+
+
+@cache
+def _spellings(base: str | None) -> dict[str, str]:
+    return {
+        _as_compared(spelling): name
+        for name, unit in units_for(base).items()
+        for spelling in (name, *unit.spellings)
+    }
+
+
+def _as_compared(text: str) -> str:
+    """Without case, accents, spaces, dots, brackets and marks of powers: "Deg^2" is "deg²"."""
+    letters = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(c for c in letters if not (unicodedata.combining(c) or c in _NOT_COMPARED))
+
+
+_NOT_COMPARED = frozenset(" .^()[]")

@@ -91,7 +91,7 @@ def test_off_chart_words_have_the_value_of_the_set_and_are_imputed(value, langua
         ("20/40", "decimal", "acuity_notation_differs"),
         (55.0, "decimal", "acuity_notation_differs"),
         ("better", "decimal", "acuity_unreadable"),
-        ("0,5", "decimal", "acuity_unreadable"),
+        ("0,5", "snellen_feet", "acuity_notation_differs"),
         ("20/0", "snellen_feet", "acuity_notation_differs"),
         (True, "decimal", "acuity_unreadable"),
         (dt.datetime(2026, 9, 6), "snellen_metres", "acuity_became_date"),

@@ -274,7 +274,7 @@ def test_what_the_codebook_calls_for_is_asked_where_the_crosswalk_maps_it(cells,
 @pytest.mark.parametrize(
     ("cells", "rule"),
     [
-        ({"hole_min_diameter": "~450"}, "value_approximate"),
+        ({"hole_min_diameter": "~450"}, "value_estimate"),
         ({"hole_min_diameter": 9000.0}, "outside_possible"),
         ({"technique": "zzz"}, "word_unknown"),
         ({"tamponade": "zzz"}, "word_unknown"),
@@ -283,3 +283,15 @@ def test_what_the_codebook_calls_for_is_asked_where_the_crosswalk_maps_it(cells,
 )
 def test_a_value_that_another_finding_made_missing_is_not_asked_for_again(cells, rule):
     assert rules(intake_of(**cells)) == [(rule, "D2")]
+
+
+def test_a_number_with_the_other_decimal_mark_is_used_and_asked_about():
+    intake = intake_of(hole_min_diameter="450,5")
+    assert value(intake, "hole_min_diameter_um") == 450.5
+    assert rules(intake) == [("decimal_mark_differs", "D2")]
+
+
+def test_a_number_with_the_other_decimal_mark_is_held_to_the_limits_too():
+    intake = intake_of(hole_min_diameter="9000,5")
+    assert value(intake, "hole_min_diameter_um") is None
+    assert rules(intake) == [("decimal_mark_differs", "D2"), ("outside_possible", "D2")]

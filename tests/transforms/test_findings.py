@@ -51,7 +51,9 @@ def test_every_field_is_called_by_its_title(kind, field):
     assert found["message"] == f"{upload_fields(kind)[field].spec.title} is empty."
 
 
-@pytest.mark.parametrize("rule", ["number_unreadable", "unit_unknown", "value_approximate"])
+@pytest.mark.parametrize(
+    "rule", ["number_unreadable", "number_ambiguous", "unit_unknown", "value_estimate"]
+)
 @pytest.mark.parametrize(("kind", "field"), NUMBERS)
 def test_the_words_about_a_quantity_are_whole_also_where_it_has_no_unit(rule, kind, field):
     found = words(rule, kind, field)
@@ -74,7 +76,7 @@ def test_limits_are_named_with_their_unit(kind, field, rule, which):
 
 def test_a_finding_about_no_field_speaks_of_this():
     found = words("record_number_missing", kind=None, field=None)
-    assert found["message"] == "This is empty."
+    assert found["message"] == "This is empty, or shows an error."
 
 
 def test_a_rule_that_nobody_declared_cannot_be_raised():

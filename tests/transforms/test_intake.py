@@ -127,7 +127,7 @@ def test_findings_name_the_cell(rows):
         ("acuity_notation_differs", "L5"),
         ("operation_date_impossible", "D7"),
         ("row_left_out", "A8"),
-        ("value_approximate", "K5"),
+        ("value_estimate", "K5"),
         ("value_missing", "E7"),
     ]  # fmt: skip
 

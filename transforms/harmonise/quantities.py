@@ -2,26 +2,36 @@
 
 from __future__ import annotations
 
-import datetime as dt
+import math
 import re
 
 import pandas as pd
 
-from schemas.units import Unit, units_for
+from schemas.units import Unit, unit_named, units_for
 from transforms.harmonise.context import PROBLEM, Context
-from transforms.harmonise.numerals import plain_text, to_number
+from transforms.harmonise.inexact import BOUND, inexact_rule
+from transforms.harmonise.numerals import (
+    LONGEST_VALUE,
+    NUMERAL,
+    UNREADABLE,
+    Numeral,
+    plain_text,
+    read_numeral,
+)
+from transforms.reading import PerCent
 
 # Marks a second column: whether the value came in a unit whose size differs from eye to eye.
 NOMINAL = ":nominal"
 
-_ABOUT = re.compile(
-    r"^([~<>≈≤≥±]|(ca|approx|about|circa|etwa|env|environ|aprox|cerca)\b\.?)|\d ?(±|\+/?-)", re.I
-)
-_RANGE = re.compile(r"^\d+([.,]\d+)? ?(-|to|a|à|bis|até) ?\d+([.,]\d+)?\b", re.I)
-_SPLIT = re.compile(r"([+-]?[\d.,]+(?: ?/ ?\d+)?) ?(.*)")
+_AMOUNT = re.compile(rf"({NUMERAL})(?: ?(\D.*))?")
+_SIGN_FIRST = re.compile(rf"^(%|μm?) ?({NUMERAL})$")  # German "um 450" would say: about 450
+_FRACTION = re.compile(r"(?:(\d{1,2}) )?(\d{1,2}) ?/ ?(\d{1,2})(?: ?(\D.*))?")
+_OR_MORE = re.compile(r"\+(?=$| [^\W\d])")
+# Letters or signs without a second number; the 2 of mm2 is none.
+_FOREIGN_UNIT = re.compile(r"(?!.*(?<![\w^])\d).*([^\W\d_]|[%°]).*")
+# Larger whole numbers are not held exactly.
+_LARGEST_COUNT = 2**53
 
-UNREADABLE = "number_unreadable"
-APPROXIMATE = "value_approximate"
 UNIT_UNKNOWN = "unit_unknown"
 _Row = tuple[float | None, bool | None, str | None]
 
@@ -31,7 +41,8 @@ def read_number(values: pd.Series, context: Context) -> pd.DataFrame:
 
     A unit in the cell goes before the crosswalk's; without either the number is in the codebook's
     unit. Returns, labelled as `values`, the field's column, the same with `:nominal`, and
-    `problem`. Estimates, bounds and ranges are refused: they are no measurements.
+    `problem`. Estimates, bounds and ranges are refused: they are no measurements. The only problem
+    that comes with a value is a decimal mark other than the centre's.
     """
     rows = [_read_one(value, context) for value in values]
     columns = [context.column, context.column + NOMINAL, PROBLEM]
@@ -42,48 +53,76 @@ def read_integer(values: pd.Series, context: Context) -> pd.DataFrame:
     """The same for counts and whole years: what is no whole number cannot be read."""
     read = read_number(values, context)
     numbers = read[context.column].astype("float64")
-    is_broken = numbers.notna() & (numbers % 1 != 0)
+    is_broken = numbers.notna() & ((numbers % 1 != 0) | (numbers.abs() > _LARGEST_COUNT))
     read.loc[is_broken, PROBLEM] = UNREADABLE
     return read.assign(**{context.column: numbers.where(~is_broken).astype("Int64")})
 
 
 def _read_one(value: object, context: Context) -> _Row:
-    units = units_for(context.field.spec.unit)
-    default = units[context.source.unit or str(context.field.spec.unit)] if units else _PLAIN
-    if isinstance(value, bool | dt.date | dt.time):
-        return None, None, UNREADABLE
-    if isinstance(value, int | float):
-        return _in_unit(float(value), default)
-    text = plain_text(str(value))
-    if _ABOUT.search(text) or _RANGE.match(text):
-        return None, None, APPROXIMATE
-    parts = _SPLIT.fullmatch(text)
-    number = _amount(parts[1], context) if parts else None
-    if parts is None or number is None:
-        return None, None, UNREADABLE
-    unit = _unit_of(parts[2], units) if parts[2] else default
-    return _in_unit(number, unit) if unit else (None, None, UNIT_UNKNOWN)
+    if isinstance(value, PerCent):
+        unit = _unit_of("%", context)
+        return _in_unit(Numeral(float(value)), unit) if unit else _refused(UNIT_UNKNOWN)
+    if isinstance(value, str):
+        return _read_text(plain_text(value), context)
+    if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
+        return _in_unit(Numeral(float(value)), _declared(context))
+    return _refused(UNREADABLE)
+
+
+def _read_text(text: str, context: Context) -> _Row:
+    if len(text) > LONGEST_VALUE:
+        return _refused(UNREADABLE)
+    if (fraction := _read_fraction(text, context)) is not None:
+        return fraction
+    amount = _AMOUNT.fullmatch(_SIGN_FIRST.sub(r"\2\1", text))
+    if amount is None:
+        return _refused(inexact_rule(text) or UNREADABLE)
+    number, said = amount.groups()
+    numeral = read_numeral(number, context.decimal)
+    unit = _unit_of(said, context) if said else _declared(context)
+    if unit is not None:
+        return _in_unit(numeral, unit)
+    if rule := BOUND if _OR_MORE.match(said) else inexact_rule(text):
+        return _refused(rule)
+    carries_unit = numeral.value is not None and _FOREIGN_UNIT.fullmatch(said)
+    return _refused(UNIT_UNKNOWN if carries_unit else UNREADABLE)
+
+
+def _read_fraction(text: str, context: Context) -> _Row | None:
+    """A plain fraction such as 1/3 or 1 1/2, which only disc diameters are given in.
+
+    Elsewhere 3/12 is three months, and 14/16 two pressures.
+    """
+    fraction = _FRACTION.fullmatch(text)
+    if fraction is None or int(fraction[3]) == 0:
+        return None
+    whole, top, bottom, said = fraction.groups()
+    unit = _unit_of(said, context) if said else _declared(context)
+    if unit is None or not unit.is_nominal:
+        return None
+    return _in_unit(Numeral(int(whole or 0) + int(top) / int(bottom)), unit)
 
 
 _PLAIN = Unit(1.0, ())
 
 
-def _amount(text: str, context: Context) -> float | None:
-    """A number, or a plain fraction such as 1/3 (of a disc diameter)."""
-    top, slash, bottom = (part.strip() for part in text.partition("/"))
-    number = to_number(top, context.decimal)
-    if not slash or number is None:
-        return number
-    divisor = to_number(bottom, context.decimal)
-    return number / divisor if divisor else None
+def _declared(context: Context) -> Unit:
+    """The crosswalk's unit, or the codebook's."""
+    base = context.field.spec.unit
+    return units_for(base)[context.source.unit or str(base)] if units_for(base) else _PLAIN
 
 
-def _unit_of(text: str, units: dict[str, Unit]) -> Unit | None:
-    wanted = text.casefold().rstrip(".")
-    return next(
-        (unit for name, unit in units.items() if wanted in (name.casefold(), *unit.spellings)), None
-    )
+def _unit_of(text: str, context: Context) -> Unit | None:
+    base = context.field.spec.unit
+    name = unit_named(text, base)
+    return units_for(base)[name] if name else None
 
 
-def _in_unit(number: float, unit: Unit) -> _Row:
-    return number * unit.factor, unit.is_nominal, None
+def _in_unit(numeral: Numeral, unit: Unit) -> _Row:
+    if numeral.value is None:
+        return _refused(numeral.problem or UNREADABLE)
+    return numeral.value * unit.factor, unit.is_nominal, numeral.problem
+
+
+def _refused(rule: str) -> _Row:
+    return None, None, rule

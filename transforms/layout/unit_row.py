@@ -30,7 +30,7 @@ def unit_row(values: pd.DataFrame) -> int | None:
     texts = [_bare(cell_text(value)) for value in values.loc[first] if value is not None]
     if len(texts) < FEWEST_UNITS or not all(_is_unit(text) or _is_kind(text) for text in texts):
         return None
-    return first if any(_is_unit(text) for text in texts) else None
+    return first if any(_is_telling(text) for text in texts) else None
 
 
 def _bare(text: str) -> str:
@@ -40,6 +40,11 @@ def _bare(text: str) -> str:
 
 def _is_unit(text: str) -> bool:
     return any(unit_named(text, base) for base in UNITS) or _kind(text) == "notation"
+
+
+def _is_telling(text: str) -> bool:
+    """A unit that is no mere letter: D may be days, or a right eye in Spanish."""
+    return _is_unit(text) and not (len(text) == 1 and text.isascii() and text.isalpha())
 
 
 def _is_kind(text: str) -> bool:

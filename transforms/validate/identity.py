@@ -12,7 +12,7 @@ from schemas.vocabulary import vocabulary
 from transforms.findings import gathered, none_raised, raised
 from transforms.reading import ERROR_VALUES, cell_text
 from transforms.records import UNSTORED_FORMULA, Records
-from transforms.validate.dates import read_dates
+from transforms.validate.dates import DateOf, read_dates
 from transforms.validate.record_numbers import match_respelled
 
 EARLIEST_OPERATION = pd.Timestamp(1990, 1, 1)
@@ -46,7 +46,8 @@ def read_identities(
     for name, reads in _identity_fields().items():
         cells = records.field(name)
         if reads == "date":
-            values = read_dates(cells["value"], crosswalk.dates, latest)
+            of: DateOf = "birth" if name == "birth_date" else "event"
+            values = read_dates(cells["value"], crosswalk.dates, latest, of=of)
             findings.append(_unreadable_dates(name, cells, values))
         elif name == "eye":
             values = _read_eyes(records, cells, crosswalk)

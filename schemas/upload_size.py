@@ -1,0 +1,5 @@
+"""How large an uploaded file may be, here so that it is known before a heavy library is loaded."""
+
+# A table of 5,000 rows by 60 columns is a file of 1 to 10 MB; pictures in a workbook make the rest.
+# Common practice, no source.
+MOST_FILE_BYTES = 100_000_000
