@@ -13,6 +13,7 @@ from typing import Any
 import pandas as pd
 
 from reports.estimates import NONE, Estimate, Subject, index_estimates
+from reports.files_read import files_read
 from reports.labels import closure_subjects, field_title, site_title
 from reports.numerals import MISSING, is_missing, plural
 from reports.page import render
@@ -99,6 +100,7 @@ def run_page(view: RunView) -> str:
         totals={change: view.changes[change].sum() for change in CHANGES},
         tasks=_tasks(view, centres),
         movements=_movements(view),
+        files=files_read(view),
         unread=_unread(view),
         table_names=sorted(view.tables),
     )

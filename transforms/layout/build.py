@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from schemas.crosswalk import Crosswalk, SheetTable
+from schemas.encodings import encoding_name
 from transforms.findings import gathered, raised
 from transforms.layout.headings import heading_form
 from transforms.layout.stretches import stretches_of
@@ -101,8 +102,9 @@ def _about_text(upload: str, workbook: Workbook, crosswalk: Crosswalk) -> pd.Dat
     """What a text file leaves uncertain, or writes in another way than the crosswalk says."""
     where = pd.DataFrame({"upload": [upload], "sheet": [workbook.sheets[0].name]})
     found = []
-    if not workbook.encoding_is_certain:
-        found.append(raised("encoding_uncertain", where, other=workbook.encoding))
+    if workbook.encoding and not workbook.encoding_is_certain:
+        name = encoding_name(workbook.encoding)
+        found.append(raised("encoding_uncertain", where, other=name))
     if workbook.decimal not in (None, crosswalk.decimal):
         found.append(raised("decimal_mark_differs", where))
     return gathered(*found)
