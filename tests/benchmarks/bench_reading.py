@@ -1,72 +1,90 @@
-"""Reading a workbook of 5,000 rows and 60 columns, against calamine alone.
+"""What reading costs beside calamine alone: time and memory for 5,000 rows of 60 columns.
 
-Run: python tests/benchmarks/bench_reading.py
+Run: python -m pytest tests/benchmarks -o python_files='bench_*.py'
 """
 
 from __future__ import annotations
 
 import io
-import random
+import json
 import statistics
+import subprocess
 import sys
 import time
-from collections.abc import Callable
-from datetime import datetime, timedelta
 from pathlib import Path
 
-import xlsxwriter
+import pytest
 from python_calamine import CalamineWorkbook
-
-sys.path.insert(0, str(Path(__file__).parents[2]))
+from wide_workbooks import MAKERS
 
 from transforms.reading import read_workbook
 
-ROWS = 5_000
 ROUNDS = 9
-WORDS = ("SF6", "C3F8", "air", "silicone oil", "closed", "open")
-BAR = 2.0
+# Times of the bare read. The first is the bar that was set; the others keep what was reached.
+MOST_TIME = {"wide.xlsx": 2.0, "wide.ods": 3.0, "wide.xls": 4.0, "empty.xlsx": 3.0}
+# Times of the bare frame of the same rows, its values included.
+MOST_MEMORY = {"wide.xlsx": 6.0, "wide.ods": 6.0, "wide.xls": 6.0}
+MOST_FOR_EMPTY = 250_000_000  # bytes; the sheet's XML alone has 65,000,000
 
 
-def synthetic_workbook() -> bytes:
-    """An id, 20 measures, 15 whole numbers, 14 words and 10 dates a row."""
-    draw = random.Random(1)
-    file = io.BytesIO()
-    with xlsxwriter.Workbook(file, {"default_date_format": "dd/mm/yyyy"}) as book:
-        sheet = book.add_worksheet("Surgery log")
-        sheet.write_row(0, 0, [f"Heading {number}" for number in range(60)])
-        for row in range(1, ROWS + 1):
-            values = [
-                f"P{row:05}",
-                *(draw.gauss(0, 1) for _ in range(20)),
-                *(draw.randrange(100) for _ in range(15)),
-                *(draw.choice(WORDS) for _ in range(14)),
-                *(datetime(2020, 1, 1) + timedelta(draw.randrange(2000)) for _ in range(10)),
-            ]
-            sheet.write_row(row, 0, values)
-    return file.getvalue()
+@pytest.fixture(scope="session")
+def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("wide")
 
 
-def seconds(read: Callable[[], object]) -> float:
-    started = time.perf_counter()
-    read()
-    return time.perf_counter() - started
+@pytest.fixture(params=MAKERS)
+def file(request: pytest.FixtureRequest, files: Path) -> Path:
+    """A workbook, made once."""
+    path: Path = files / request.param
+    if not path.exists():
+        path.write_bytes(MAKERS[request.param]())
+    return path
 
 
-def main() -> None:
-    content = synthetic_workbook()
-
-    def bare() -> object:
-        return CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0).to_python()
-
-    def whole() -> object:
-        return read_workbook("upload.xlsx", content)
-
-    # In turns, so that a busy moment of the machine falls on both.
-    pairs = [(seconds(bare), seconds(whole)) for _ in range(ROUNDS)]
-    alone, ours = (statistics.median(times) for times in zip(*pairs, strict=True))
-    print(f"calamine alone {alone:.3f} s, read_workbook {ours:.3f} s, medians of {ROUNDS}")
-    print(f"ratio {ours / alone:.2f} (bar {BAR})")
+def bare(content: bytes) -> object:
+    return CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0).to_python()
 
 
-if __name__ == "__main__":
-    main()
+@pytest.mark.benchmark(timer=time.process_time)  # the same however busy the machine is
+def test_time(file: Path, benchmark, capsys: pytest.CaptureFixture[str]):
+    content = file.read_bytes()
+    alone = []
+
+    def read_alone() -> None:  # before each round, so that a slow moment falls on both
+        started = time.process_time()
+        bare(content)
+        alone.append(time.process_time() - started)
+
+    benchmark.pedantic(
+        read_workbook, args=(file.name, content), setup=read_alone, rounds=ROUNDS, warmup_rounds=1
+    )
+    ratio = benchmark.stats.stats.median / statistics.median(alone)
+    benchmark.extra_info["times_calamine"] = round(ratio, 2)
+    with capsys.disabled():
+        print(
+            f"\n{file.name}: calamine alone {statistics.median(alone):.3f} s, read_workbook "
+            f"{benchmark.stats.stats.median:.3f} s, {ratio:.2f} times (bar {MOST_TIME[file.name]})"
+        )
+    assert ratio <= MOST_TIME[file.name]
+
+
+@pytest.mark.skipif(not Path("/proc/self/clear_refs").exists(), reason="peaks are told by Linux")
+def test_memory(file: Path, capsys: pytest.CaptureFixture[str]):
+    frame, ours = (measured(way, file) for way in ("frame", "read"))
+    most = MOST_MEMORY[file.name] * frame["frame"] if file.name in MOST_MEMORY else MOST_FOR_EMPTY
+    with capsys.disabled():
+        print(
+            f"\n{file.name}: bare frame {frame['frame'] / 1e6:.1f} MB, at its making "
+            f"{frame['peak'] / 1e6:.1f} MB; read_workbook at most {ours['peak'] / 1e6:.1f} MB "
+            f"(bar {most / 1e6:.1f} MB)"
+        )
+    assert ours["peak"] <= most
+
+
+def measured(way: str, file: Path) -> dict[str, int]:
+    script = Path(__file__).with_name("peak_memory.py")
+    done = subprocess.run(
+        [sys.executable, str(script), way, str(file)], capture_output=True, text=True, check=True
+    )
+    found: dict[str, int] = json.loads(done.stdout)
+    return found

@@ -29,6 +29,7 @@ _DECLARATIONS = (
 _ENCRYPTED = 0x1
 _LOCAL_HEADER = 30
 _NAME_LENGTHS = 26
+_PIECE = 1 << 22
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -74,7 +75,7 @@ def _part(content: bytes, member: zipfile.ZipInfo) -> bytes:
         data = packed
     elif member.compress_type == zipfile.ZIP_DEFLATED:
         try:
-            data = zlib.decompressobj(-zlib.MAX_WBITS).decompress(packed, member.file_size + 1)
+            data = _inflated(packed, member.file_size)
         except zlib.error:
             raise UnreadableUpload(DAMAGED) from None
     else:
@@ -82,6 +83,19 @@ def _part(content: bytes, member: zipfile.ZipInfo) -> bytes:
     if len(data) != member.file_size:
         raise UnreadableUpload(DAMAGED)
     return data
+
+
+def _inflated(packed: bytes, most: int) -> bytes:
+    """The unpacked bytes, or more than `most` of them where there are more.
+
+    By pieces: in one piece, zlib holds all of it twice.
+    """
+    unpacking = zlib.decompressobj(-zlib.MAX_WBITS)
+    data = BytesIO()
+    while data.tell() <= most and (piece := unpacking.decompress(packed, _PIECE)):
+        data.write(piece)
+        packed = unpacking.unconsumed_tail
+    return data.getvalue()
 
 
 def _refuse_declarations(xml: bytes) -> None:

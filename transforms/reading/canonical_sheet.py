@@ -13,12 +13,13 @@ from transforms.reading.archive import DAMAGED
 from transforms.reading.sheet_tags import PLACED_CELL, SheetTags
 from transforms.reading.workbook import UnreadableUpload
 
-_NO_ELEMENTS = re.compile(rb"<!--.*?-->|<!\[CDATA\[.*?\]\]>", re.DOTALL)
+_NO_ELEMENTS = re.compile(rb"<!--(?:.*?-->|.*+)|<!\[CDATA\[(?:.*?\]\]>|.*+)", re.DOTALL)
 _PREFIXED = re.compile(rb":(?:row|col|c|f|v)[\s/>]")
 _PREFIX = re.compile(rb"<(/?)[^\s<>/:]+:(?=(?:row|col|c|f|v)[\s/>])")
-_ROW_OR_CELL = re.compile(rb"<(row|c)(?=[\s/>])([^>]*)>")
+_ROW_OR_CELL = re.compile(rb"<(row|c)(?=[\s/>])([^<>]*)>")
 _REFERENCE = re.compile(rb"""\sr\s*=\s*["']([^"']*)["']""")
-_ADDRESS = re.compile(r"([A-Z]+)([0-9]+)", re.ASCII)
+_LONGEST_NUMBER = 10
+_ADDRESS = re.compile(r"([A-Z]+)([0-9]{1,10})", re.ASCII)
 
 
 def is_unusual(xml: bytes, tags: SheetTags) -> bool:
@@ -61,7 +62,7 @@ class _Placing:
 
 
 def _row_number(text: bytes) -> int:
-    if not text.isdigit():
+    if not text.isdigit() or len(text) > _LONGEST_NUMBER:
         raise UnreadableUpload(DAMAGED)
     return int(text)
 

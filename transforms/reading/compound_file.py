@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from transforms.reading.archive import DAMAGED
 from transforms.reading.workbook import UnreadableUpload
@@ -14,18 +14,18 @@ _ENTRY = 128
 _ROOT, _STREAM = 5, 2
 
 
-def streams(content: bytes) -> Mapping[str, bytes]:
-    """Streams by name. Raises UnreadableUpload where the container contradicts itself.
+def streams(content: bytes, wanted: Collection[str]) -> Mapping[str, bytes]:
+    """Streams by name, those not wanted as b"". Raises UnreadableUpload for a damaged container.
 
     Every length is held against the file's own, as other readers ask for the memory it names.
     """
     try:
-        return _streams(content)
+        return _streams(content, wanted)
     except (struct.error, IndexError, UnicodeDecodeError):
         raise UnreadableUpload(DAMAGED) from None
 
 
-def _streams(content: bytes) -> dict[str, bytes]:
+def _streams(content: bytes, wanted: Collection[str]) -> dict[str, bytes]:
     shift, mini_shift = struct.unpack_from("<HH", content, 30)
     tables, directory, cutoff, mini_table, mini_tables, more, more_tables = struct.unpack_from(
         "<II4xIIIII", content, 44
@@ -41,10 +41,13 @@ def _streams(content: bytes) -> dict[str, bytes]:
     _require(root[1] == _ROOT)
     mini_numbers = _numbers(sectors.joined(mini_table)) if mini_tables else ()
     mini = _Sectors(sectors.joined(root[2]) if mini_tables else b"", 1 << mini_shift, mini_numbers)
-    found = {}
+    found: dict[str, bytes] = {}
     for place in range(_ENTRY, len(entries) - _ENTRY + 1, _ENTRY):
         name, kind, start, length = _entry(entries, place)
-        if kind == _STREAM:
+        if kind != _STREAM or name in found:  # an embedded workbook has streams of these names too
+            continue
+        found[name] = b""
+        if name in wanted:
             data = (mini if length < cutoff else sectors).joined(start) if length else b""
             _require(len(data) >= length)
             found[name] = data[:length]

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-import codecs
 import csv
+import re
 from collections import Counter
+from collections.abc import Iterator
 from contextlib import suppress
-from io import StringIO
 from itertools import islice
 
+from transforms.reading.encoding import decoded
+from transforms.reading.number_marks import decimal_mark
 from transforms.reading.typed_values import frame_of
 from transforms.reading.workbook import (
     ERROR_VALUES,
+    MOST_CELLS,
+    MOST_COLUMNS,
+    MOST_ROWS,
     Sheet,
     UnreadableUpload,
     Workbook,
@@ -19,22 +24,15 @@ from transforms.reading.workbook import (
 )
 
 SHEET = "csv"
+_TABLE = "the table"
 
 # Where two delimiters split the rows equally well, the one less likely inside a value is meant.
 _DELIMITERS = ("\t", ";", "|", ",")
 _ROWS_LOOKED_AT = 100
 
-_MARKS = (
-    (codecs.BOM_UTF8, "utf-8-sig"),
-    (codecs.BOM_UTF32_LE, "utf-32"),  # before UTF-16, whose mark it begins with
-    (codecs.BOM_UTF16_LE, "utf-16"),
-    (codecs.BOM_UTF16_BE, "utf-16"),
-)
-_UNMARKED = ("utf-8", "cp1252")
-
-_NOT_TEXT = (
-    "the text of the file is in no encoding that is read here; save it as 'CSV UTF-8' and send that"
-)
+_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+")
+_DECLARED = re.compile(r"""("?)sep=([^\r\n"])\1(?:\r\n?|\n)""", re.IGNORECASE)
+_QUOTED = re.compile(r'"[^"]*"')
 
 
 class _Strict(csv.excel):
@@ -44,13 +42,13 @@ class _Strict(csv.excel):
 
 
 def read_delimited(content: bytes) -> Workbook:
-    """A text table in UTF-8, UTF-16 or UTF-32 with a mark, or Windows-1252, as one sheet.
+    """A text table as one sheet; encoding, delimiter and decimal mark are found.
 
     Row numbers are those a spreadsheet program shows: a line break inside quotation marks begins
     no row, and a first line such as "sep=;" is none.
     """
-    text, encoding = _decoded(content)
-    declared, text = _declared_delimiter(text)
+    found = decoded(content)
+    declared, text = _declared_delimiter(found.text)
     delimiter = declared or _delimiter(text)
     rows = _rows(text, delimiter)
     errors = {
@@ -69,29 +67,20 @@ def read_delimited(content: bytes) -> Workbook:
         errors=errors,
         uncached=frozenset(),
     )
-    return Workbook((sheet,), "csv", encoding=encoding, delimiter=delimiter)
-
-
-def _decoded(content: bytes) -> tuple[str, str]:
-    marked = [encoding for mark, encoding in _MARKS if content.startswith(mark)]
-    for encoding in marked[:1] or _UNMARKED:
-        try:
-            text = content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        if "\0" in text:
-            break
-        return text, encoding
-    raise UnreadableUpload(_NOT_TEXT)
+    return Workbook(
+        (sheet,),
+        "csv",
+        encoding=found.encoding,
+        encoding_is_certain=found.is_certain,
+        delimiter=delimiter,
+        decimal=decimal_mark(cell for row in rows for cell in row if cell),
+    )
 
 
 def _declared_delimiter(text: str) -> tuple[str | None, str]:
     """A first line "sep=;" names the delimiter and is no part of the table."""
-    first, _, rest = text.partition("\n")
-    line = first.rstrip("\r").strip('"')
-    if len(line) == len("sep=;") and line.lower().startswith("sep="):
-        return line[-1], rest
-    return None, text
+    found = _DECLARED.match(text)
+    return (found[2], text[found.end() :]) if found else (None, text)
 
 
 def _delimiter(text: str) -> str:
@@ -101,24 +90,34 @@ def _delimiter(text: str) -> str:
 
 def _consistency(text: str, delimiter: str) -> float:
     """Share of the first filled rows that have the commonest number of cells, if over one."""
-    reader = csv.reader(StringIO(text, newline=""), _Strict, delimiter=delimiter)
     widths: list[int] = []
     with suppress(csv.Error):  # told when the rows are read
+        reader = csv.reader(_lines(text, delimiter), _Strict, delimiter=delimiter)
         widths.extend(len(row) for row in islice(reader, _ROWS_LOOKED_AT) if any(row))
     several = Counter(width for width in widths if width > 1)
     return max(several.values(), default=0) / max(len(widths), 1)
 
 
+def _lines(text: str, delimiter: str) -> Iterator[str]:
+    """Lines with their ends; one of too many columns is refused before its cells are made."""
+    for number, found in enumerate(_LINE.finditer(text), start=1):
+        line = found[0]
+        if line.count(delimiter) >= MOST_COLUMNS:
+            refuse_extent(number, _QUOTED.sub("", line).count(delimiter) + 1, _TABLE)
+        yield line
+
+
 def _rows(text: str, delimiter: str) -> list[list[str | None]]:
     """All rows, filled up to equal length."""
-    reader = csv.reader(StringIO(text, newline=""), _Strict, delimiter=delimiter)
     rows: list[list[str | None]] = []
-    widest = 0
+    widest = 1
+    reader = csv.reader(_lines(text, delimiter), _Strict, delimiter=delimiter)
     try:
         for record in reader:
             rows.append(list(record))
             widest = max(widest, len(record))
-            refuse_extent(len(rows), widest, SHEET)
+            if len(rows) * widest > MOST_CELLS or len(rows) > MOST_ROWS:
+                refuse_extent(len(rows), widest, _TABLE)
     except csv.Error:
         raise UnreadableUpload(
             f"line {reader.line_num}: a quotation mark is not closed or stands inside a quoted "

@@ -3,89 +3,165 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+import numpy as np
 
 from transforms.reading.archive import DAMAGED, PASSWORD
+from transforms.reading.binary_records import Numbers, Records, numbers_at
 from transforms.reading.compound_file import streams
-from transforms.reading.typed_values import read_sheets
-from transforms.reading.workbook import Cell, Structure, UnreadableUpload, Workbook, refuse_extent
+from transforms.reading.number_formats import per_cent_formats
+from transforms.reading.workbook import (
+    BookStructure,
+    Cell,
+    Epoch,
+    Structure,
+    UnreadableUpload,
+    refuse_extent,
+    sheet_number,
+)
 
-_SHEET, _PASSWORD, _END = 0x85, 0x2F, 0x0A
-_ROW, _COLUMNS, _TRUTH_OR_ERROR, _FORMULA = 0x208, 0x7D, 0x205, 0x06
-# Records of one cell each, then the one of several; blank cells are left out.
-_CELLS = frozenset({_TRUTH_OR_ERROR, _FORMULA, 0x203, 0x204, 0x27E, 0xFD, 0xD6})
-_CELLS_OF_A_ROW = 0xBD
-_DIMENSIONS = 0x200
+_STREAMS = ("Workbook", "Book")
+_BEGIN, _SHEET, _PASSWORD = 0x809, 0x85, 0x2F
+_DATE_MODE, _FORMAT, _STYLE = 0x22, 0x41E, 0xE0
+_DIMENSIONS, _ROW, _COLUMNS = 0x200, 0x208, 0x7D
+_TRUTH_OR_ERROR, _FORMULA, _FLOAT, _SHORT, _SHORTS_OF_A_ROW = 0x205, 0x06, 0x203, 0x27E, 0xBD
+# Records of one cell each, short numbers apart; blank cells are left out.
+_CELLS = (_TRUTH_OR_ERROR, _FORMULA, _FLOAT, 0x204, 0xFD, 0xD6)
 _LARGEST_SHEET = (65_536, 256)
 
+_FIRST_WIDE_VERSION = 0x600  # texts may have two bytes a sign
 _ROW_HIDDEN, _COLUMN_HIDDEN = 0x20, 0x01
-_WIDE_NAME = 0x01
-_ERROR_RESULT = 2
+_NO_NUMBER, _ERROR_RESULT = 0xFFFF, 2
 _ERRORS = {
     0x00: "#NULL!", 0x07: "#DIV/0!", 0x0F: "#VALUE!", 0x17: "#REF!", 0x1D: "#NAME?",
     0x24: "#NUM!", 0x2A: "#N/A",
 }  # fmt: skip
 
+# 60 as a short number: whole, as the upper half of a float, and as hundredths ([MS-XLS] 2.5.217).
+_SHORT_SIXTIES = (60 << 2 | 2, 0x404E0000, 6000 << 2 | 3)
+_SIXTY = struct.unpack("<Q", struct.pack("<d", 60.0))
 
-def read_old_workbook(content: bytes) -> Workbook:
-    """The workbook. Whether a formula has a stored result cannot be told in this kind of file."""
-    found = streams(content)
+
+def old_workbook_structure(content: bytes) -> BookStructure:
+    """What the records say. Whether a formula has a stored result cannot be told of this kind."""
+    found = streams(content, _STREAMS)
     if "EncryptedPackage" in found:
         raise UnreadableUpload(PASSWORD)
-    stream = found.get("Workbook") or found.get("Book")
+    stream = next((found[name] for name in _STREAMS if name in found), None)
     if stream is None:
         raise UnreadableUpload(DAMAGED)
     try:
-        structures = dict(_structures(stream))
+        declared = _declared(Records.from_place(stream, 0))
+        sheets = tuple(_structures(stream, declared))
     except (struct.error, IndexError):  # a record that ends too soon
         raise UnreadableUpload(DAMAGED) from None
-    return read_sheets(content, "xls", lambda name: structures.get(name, Structure()))
+    return BookStructure("xls", declared.epoch, sheets)
 
 
-def _structures(stream: bytes) -> Iterator[tuple[str, Structure]]:
-    for kind, data in _records(stream, 0):
-        if kind == _PASSWORD:
-            raise UnreadableUpload(PASSWORD)
-        if kind == _SHEET:
-            start, length, options = struct.unpack_from("<I2xBB", data)
-            if start >= len(stream):
-                raise UnreadableUpload(DAMAGED)
-            name = data[8 : 8 + length * (2 if options & _WIDE_NAME else 1)]
-            text = name.decode("utf-16-le" if options & _WIDE_NAME else "latin-1", "replace")
-            yield text, _structure(text, stream, start)
+@dataclass(frozen=True)
+class _Declared:
+    """What the workbook's own records say: `per_cent` are numbers of cell styles."""
+
+    epoch: Epoch
+    per_cent: frozenset[int]
+    sheet_starts: tuple[int, ...]
 
 
-def _records(stream: bytes, at: int) -> Iterator[tuple[int, bytes]]:
-    """Records up to the end of the part that begins at `at`."""
-    while at + 4 <= len(stream):
-        kind, length = struct.unpack_from("<HH", stream, at)
-        if kind == _END:
-            return
-        yield kind, stream[at + 4 : at + 4 + length]
-        at += 4 + length
+def _structures(stream: bytes, declared: _Declared) -> Iterator[Structure]:
+    room = len(stream)
+    for place, start in enumerate(declared.sheet_starts, start=1):
+        records = Records.from_place(stream, start)
+        room -= records.size
+        if room < 0:  # sheets share their bytes
+            raise UnreadableUpload(DAMAGED)
+        yield _structure(sheet_number(place), records, declared.per_cent)
 
 
-def _structure(name: str, stream: bytes, start: int) -> Structure:
-    hidden_rows, hidden_columns = [], []
-    errors: dict[Cell, str] = {}
-    last_row = last_column = 0
-    for kind, data in _records(stream, start):
-        if kind == _DIMENSIONS:
-            _refuse_false_dimensions(data)
-        elif kind == _ROW and data[12] & _ROW_HIDDEN:
-            row = _place(data)[0]
-            hidden_rows.append((row, row))
-        elif kind == _COLUMNS and data[8] & _COLUMN_HIDDEN:
-            first, last = _place(data)
-            hidden_columns.append((first, last))
-        elif kind in _CELLS or kind == _CELLS_OF_A_ROW:
-            row, column = _place(data)
-            last_row = max(last_row, row)
-            last_column = max(last_column, _last_column(kind, column, data))
-            if error := _error(kind, data):
-                errors[row, column] = error
-    refuse_extent(last_row, last_column, name)
-    return Structure(tuple(hidden_rows), tuple(hidden_columns), errors=errors)
+def _declared(records: Records) -> _Declared:
+    if _PASSWORD in records.kinds:
+        raise UnreadableUpload(PASSWORD)
+    starts = records.of([_SHEET], 6).numbers(0, 4)
+    if (starts >= len(records.stream)).any():
+        raise UnreadableUpload(DAMAGED)
+    versions = records.of([_BEGIN], 4).numbers(0)
+    is_wide = bool((versions >= _FIRST_WIDE_VERSION).any())
+    formats = per_cent_formats(dict(_formats(records, is_wide)))
+    styles = records.of([_STYLE], 4).numbers(2)
+    return _Declared(
+        epoch=1904 if records.of([_DATE_MODE], 2).numbers(0).any() else 1900,
+        per_cent=frozenset(np.flatnonzero(np.isin(styles, list(formats))).tolist()),
+        sheet_starts=tuple(starts.tolist()),
+    )
+
+
+def _formats(records: Records, is_wide: bool) -> Iterator[tuple[int, str]]:
+    """Number and code of every format that the workbook declares."""
+    for data in records.of([_FORMAT], 5 if is_wide else 3).data():
+        (number,) = struct.unpack_from("<H", data)
+        if not is_wide:
+            yield number, data[3:].decode("latin-1")
+        elif data[4] & 1:
+            yield number, data[5:].decode("utf-16-le", "replace")
+        else:
+            yield number, data[5:].decode("latin-1")
+
+
+def _structure(sheet: str, records: Records, per_cent_styles: Collection[int]) -> Structure:
+    for data in records.of([_DIMENSIONS], 8).data():
+        _refuse_false_dimensions(data)
+    cells = records.of(_CELLS, 6)
+    shorts = _Shorts.of(records)
+    rows = np.concatenate([cells.numbers(0), shorts.rows]) + 1
+    columns = np.concatenate([cells.numbers(2), shorts.columns]) + 1
+    extent = int(rows.max(initial=0)), int(columns.max(initial=0))
+    refuse_extent(*extent, sheet)
+    styles = np.concatenate([cells.numbers(4), shorts.styles])
+    is_sixty = np.isin(shorts.values, _SHORT_SIXTIES)
+    return Structure(
+        extent,
+        hidden_rows=tuple(_hidden_rows(records)),
+        hidden_columns=tuple(_hidden_columns(records)),
+        errors=dict(_errors(cells)),
+        per_cent=_cells(rows, columns, np.isin(styles, list(per_cent_styles))),
+        sixties=_cells(shorts.rows + 1, shorts.columns + 1, is_sixty) | _long_sixties(cells),
+    )
+
+
+@dataclass(frozen=True)
+class _Shorts:
+    """Numbers of four bytes, from records of one and of several cells of a row."""
+
+    rows: Numbers
+    columns: Numbers
+    styles: Numbers
+    values: Numbers
+
+    @classmethod
+    def of(cls, records: Records) -> _Shorts:
+        records = records.of((_SHORT, _SHORTS_OF_A_ROW), 10)
+        counts = (records.lengths - 4) // 6
+        firsts = np.cumsum(counts) - counts
+        places = np.arange(int(counts.sum())) - np.repeat(firsts, counts)
+        at = np.repeat(records.starts, counts) + 4 + 6 * places
+        return cls(
+            rows=np.repeat(records.numbers(0), counts),
+            columns=np.repeat(records.numbers(2), counts) + places,
+            styles=numbers_at(records.stream, at),
+            values=numbers_at(records.stream, at + 2, 4),
+        )
+
+
+def _cells(rows: Numbers, columns: Numbers, chosen: np.typing.NDArray[np.bool_]) -> frozenset[Cell]:
+    return frozenset(zip(rows[chosen].tolist(), columns[chosen].tolist(), strict=True))
+
+
+def _long_sixties(cells: Records) -> frozenset[Cell]:
+    floats = cells.of([_FLOAT], 14)
+    return _cells(
+        floats.numbers(0) + 1, floats.numbers(2) + 1, np.isin(floats.numbers(6, 8), _SIXTY)
+    )
 
 
 def _refuse_false_dimensions(data: bytes) -> None:
@@ -98,23 +174,37 @@ def _refuse_false_dimensions(data: bytes) -> None:
         raise UnreadableUpload(DAMAGED)
 
 
-def _place(data: bytes) -> Cell:
-    """The two numbers that a record begins with, counted from 1."""
-    first, second = struct.unpack_from("<HH", data)
-    return first + 1, second + 1
+def _hidden_rows(records: Records) -> Iterator[tuple[int, int]]:
+    rows = records.of([_ROW], 13)
+    is_hidden = rows.numbers(12, 1) & _ROW_HIDDEN != 0
+    for row in (rows.numbers(0)[is_hidden] + 1).tolist():
+        yield row, row
 
 
-def _last_column(kind: int, column: int, data: bytes) -> int:
-    if kind != _CELLS_OF_A_ROW:
-        return column
-    (last,) = struct.unpack_from("<H", data, len(data) - 2)
-    return int(last) + 1
+def _hidden_columns(records: Records) -> Iterator[tuple[int, int]]:
+    columns = records.of([_COLUMNS], 9)
+    is_hidden = columns.numbers(8, 1) & _COLUMN_HIDDEN != 0
+    firsts, lasts = columns.numbers(0)[is_hidden] + 1, columns.numbers(2)[is_hidden] + 1
+    yield from zip(firsts.tolist(), lasts.tolist(), strict=True)
 
 
-def _error(kind: int, data: bytes) -> str | None:
-    """The error that a cell holds or that its formula gave."""
-    if kind == _TRUTH_OR_ERROR and data[7:8] == b"\1":
-        return _ERRORS.get(data[6])
-    if kind == _FORMULA and data[12:14] == b"\xff\xff" and data[6] == _ERROR_RESULT:
-        return _ERRORS.get(data[8])
-    return None
+def _errors(cells: Records) -> Iterator[tuple[Cell, str]]:
+    """Errors that a cell holds or that its formula gave."""
+    stored = cells.of([_TRUTH_OR_ERROR], 8)
+    given = cells.of([_FORMULA], 14)
+    gave_error = (given.numbers(12) == _NO_NUMBER) & (given.numbers(6, 1) == _ERROR_RESULT)
+    for found, is_error, offset in (
+        (stored, stored.numbers(7, 1) == 1, 6),
+        (given, gave_error, 8),
+    ):
+        codes = found.numbers(offset, 1)[is_error].tolist()
+        places = zip(
+            (found.numbers(0)[is_error] + 1).tolist(),
+            (found.numbers(2)[is_error] + 1).tolist(),
+            strict=True,
+        )
+        yield from (
+            (place, _ERRORS[code])
+            for place, code in zip(places, codes, strict=True)
+            if code in _ERRORS
+        )

@@ -6,16 +6,26 @@ from pathlib import PurePath
 
 from transforms.reading.archive import unpack
 from transforms.reading.delimited import read_delimited
-from transforms.reading.old_workbook import read_old_workbook
-from transforms.reading.open_document import read_open_document
-from transforms.reading.open_xml import read_open_xml
-from transforms.reading.workbook import UnreadableUpload, Workbook
+from transforms.reading.old_workbook import old_workbook_structure
+from transforms.reading.open_document import open_document_structure
+from transforms.reading.open_xml import open_xml_structure
+from transforms.reading.typed_values import read_sheets
+from transforms.reading.workbook import (
+    MOST_FILE_BYTES,
+    BookStructure,
+    UnreadableUpload,
+    Workbook,
+)
 
 _ZIP = b"PK\x03\x04"
 _COMPOUND = bytes.fromhex("d0cf11e0a1b11ae1")
 _TEXT_ENDINGS = (".csv", ".tsv", ".txt", ".tab")
 _MARKUP = (b"<!doctype", b"<html", b"<table", b"<?xml", b"<head", b"<meta", b"<body")
 
+FILE_TOO_LARGE = (
+    f"the file is larger than {MOST_FILE_BYTES // 1_000_000} MB; copy the tables alone into a new "
+    "workbook, without pictures, and send that"
+)
 _SAVE_AS = "open it in the spreadsheet program, save it as .xlsx and send that"
 
 
@@ -25,12 +35,14 @@ def read_workbook(name: str, content: bytes) -> Workbook:
     A zip or compound-file signature decides the kind; the ending tells text from the rest. Raises
     UnreadableUpload, with the mend, for what cannot be read. Formulas are never evaluated.
     """
-    if not content.strip():
+    if len(content) > MOST_FILE_BYTES:
+        raise UnreadableUpload(FILE_TOO_LARGE)
+    if not content or content.isspace():
         raise UnreadableUpload("the file is empty; save the spreadsheet again and send it")
     if content.startswith(_ZIP):
-        return _read_zipped(content)
+        return read_sheets(content, _zipped_structure(content))
     if content.startswith(_COMPOUND):
-        return read_old_workbook(content)
+        return read_sheets(content, old_workbook_structure(content))
     if content[:512].lstrip(b"\xef\xbb\xbf \t\r\n").lower().startswith(_MARKUP):
         raise UnreadableUpload(
             f"the file is a web page or XML under a spreadsheet's name; {_SAVE_AS}"
@@ -43,10 +55,11 @@ def read_workbook(name: str, content: bytes) -> Workbook:
     return read_delimited(content)
 
 
-def _read_zipped(content: bytes) -> Workbook:
+def _zipped_structure(content: bytes) -> BookStructure:
+    """The unpacked parts are let go on return: they take more memory than the values."""
     parts = unpack(content)
     if "xl/workbook.xml" in parts:
-        return read_open_xml(content, parts)
+        return open_xml_structure(parts)
     if b"opendocument.spreadsheet" in parts.get("mimetype", b""):
-        return read_open_document(content, parts)
+        return open_document_structure(parts)
     raise UnreadableUpload(f"the file is no workbook that can be read here; {_SAVE_AS}")

@@ -10,12 +10,14 @@ from typing import Any
 
 import pandas as pd
 
+from transforms.reading.workbook import PerCent
+
 # Spreadsheets store and show numbers to 15 significant digits.
-_DIGITS = ".15g"
+SIGNIFICANT_DIGITS = ".15g"
 
 
 def cell_text(value: object) -> str:
-    """5.0 to "5", 0.1 to "0.1", True to "TRUE", a date to ISO 8601, None to ""."""
+    """5.0 to "5", 0.1 to "0.1", 14 % to "14%", True to "TRUE", a date to ISO 8601, None to ""."""
     if isinstance(value, str):
         return value
     if value is None or value is pd.NaT:
@@ -32,8 +34,12 @@ def _number_text(value: float) -> str:
         return ""
     if value.is_integer():
         return str(int(value))
-    text = format(value, _DIGITS)
+    text = format(value, SIGNIFICANT_DIGITS)
     return format(Decimal(text), "f") if "e" in text else text
+
+
+def _per_cent_text(value: PerCent) -> str:
+    return f"{_number_text(value)}%"
 
 
 def _moment_text(value: datetime) -> str:
@@ -48,9 +54,10 @@ def _duration_text(value: timedelta) -> str:
     return f"{hours}:{minutes:02}:{seconds:02}"
 
 
-# A datetime is also a date, and must be met first.
+# A datetime is also a date, a PerCent also a float; they must be met first.
 _TEXTS: tuple[tuple[type, Callable[[Any], str]], ...] = (
     (bool, _truth_text),
+    (PerCent, _per_cent_text),
     (float, _number_text),
     (datetime, _moment_text),
     (date, date.isoformat),

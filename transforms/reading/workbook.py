@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import pandas as pd
@@ -11,9 +11,17 @@ import pandas as pd
 from schemas.decimal_mark import DecimalMark
 from transforms.reading.addresses import address
 
+# No workbook of tables alone comes near. Whoever opens a file asks its size before its content.
+MOST_FILE_BYTES = 100_000_000
+
 # A table of 5,000 rows by 60 columns has 300,000 cells. Readers hold the whole rectangle from A1 to
 # the last filled cell in memory, filled or not.
 MOST_CELLS = 2_000_000
+
+# A sheet of current spreadsheet programs ends at XFD1048576 ("Excel specifications and limits",
+# support.microsoft.com; from memory).
+MOST_ROWS = 1_048_576
+MOST_COLUMNS = 16_384
 
 # What a spreadsheet shows where a formula fails: the values that a workbook may store (ECMA-376
 # part 1, 18.18.11), and those of newer functions, which occur in exports.
@@ -87,22 +95,59 @@ class Workbook:
 
 @dataclass(frozen=True)
 class Structure:
-    """What a sheet's own XML says beside the values; rows and columns as (first, last) spans."""
+    """What a sheet's own bytes say beside the values; rows and columns as (first, last) spans.
 
+    `extent` is the last row and column in use, (0, 0) where none is. `per_cent` are cells shown as
+    per cent, `sixties` those that hold the number 60, and `texts` what the reader of values would
+    give with some of its marks left out.
+    """
+
+    extent: Cell = (0, 0)
     hidden_rows: Iterable[tuple[int, int]] = ()
     hidden_columns: Iterable[tuple[int, int]] = ()
     merged: tuple[Range, ...] = ()
-    errors: Mapping[Cell, str] | None = None
+    errors: Mapping[Cell, str] = field(default_factory=dict)
     uncached: frozenset[Cell] = frozenset()
+    per_cent: frozenset[Cell] = frozenset()
+    sixties: frozenset[Cell] = frozenset()
+    texts: Mapping[Cell, str] = field(default_factory=dict)
 
 
-def refuse_extent(last_row: int, last_column: int, sheet: str) -> None:
-    """Raise UnreadableUpload where a sheet reaches further out than can be held."""
-    if last_row * last_column <= MOST_CELLS:
+@dataclass(frozen=True)
+class BookStructure:
+    """What a file's own bytes say beside the values; `sheets` in the file's order, charts too."""
+
+    kind: Kind
+    epoch: Epoch
+    sheets: tuple[Structure, ...]
+
+
+def sheet_number(place: int) -> str:
+    """How a reason names a sheet: its name may be a patient's."""
+    return f"sheet {place} of the workbook (hidden ones counted)"
+
+
+def is_within(last_row: int, last_column: int) -> bool:
+    """Whether a table that reaches so far can be held."""
+    return (
+        last_row <= MOST_ROWS
+        and last_column <= MOST_COLUMNS
+        and last_row * last_column <= MOST_CELLS
+    )
+
+
+def refuse_extent(last_row: int, last_column: int, table: str) -> None:
+    """Raise UnreadableUpload where a table reaches further out than can be held."""
+    if is_within(last_row, last_column):
         return
+    limit = f"{MOST_CELLS:,} cells"
+    if last_row > MOST_ROWS:
+        limit = f"{MOST_ROWS:,} rows"
+    if last_column > MOST_COLUMNS:
+        limit = f"{MOST_COLUMNS:,} columns"
     raise UnreadableUpload(
-        f"sheet '{sheet}' is in use as far as row {last_row} and column {last_column} "
-        f"({address(last_row, last_column)}), more than {MOST_CELLS:,} cells; "
+        f"{table} is in use as far as row {last_row} and column {last_column} "
+        f"({address(last_row, last_column)}), more than {limit}; "
         "delete the rows and columns beyond the table, save and send it again"
     )
 
