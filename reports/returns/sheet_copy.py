@@ -11,7 +11,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from reports.returns.listing import Item
 from reports.returns.marks import CellFormats, comment, gravest
-from transforms.reading import Sheet, cell_text
+from transforms.reading import PerCent, Sheet, cell_text
 
 CELL_LENGTH = 32_767  # characters that a cell can hold
 _FIRST_YEAR = 1900  # of the dates that a spreadsheet can hold
@@ -72,6 +72,9 @@ def _write_cell(
         worksheet.write_blank(row, column, None, formats.of(action))
     elif isinstance(value, bool):
         worksheet.write_boolean(row, column, value, formats.of(action))
+    elif isinstance(value, PerCent):
+        shown = "0%" if value.is_integer() else "0.00%"
+        worksheet.write_number(row, column, value / 100, formats.of(action, shown))
     elif isinstance(value, int | float) and math.isfinite(value):
         worksheet.write_number(row, column, value, formats.of(action))
     elif date_format := _date_format(value):

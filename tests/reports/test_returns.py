@@ -24,7 +24,7 @@ from reports.returns.marks import MARKS
 from schemas.codebook import TABLES
 from schemas.codes import ACTION
 from schemas.rules import RULES
-from transforms.reading import Sheet, Workbook, read_workbook
+from transforms.reading import PerCent, Sheet, Workbook, read_workbook
 
 KEY = "birch-2026-W47-0a1b2c"
 HEADER = {"study_name": "Heath series", "week": "2026-W47", "code_version": "0.1.0"}
@@ -373,6 +373,16 @@ def test_copy_reads_back_as_what_was_read(
     assert copy.name == sheet_name
     pd.testing.assert_frame_equal(copy.values, workbook.sheets[0].values)
     assert copy.values.loc[2, 1] == "=7"
+
+
+def test_numbers_that_were_shown_as_per_cent_are_so_in_the_copy(tmp_path: Path) -> None:
+    sent = sheet_of([["Gas"], [PerCent(14.0)], [PerCent(12.5)]])
+    findings = findings_of({"rule": "value_missing", "sheet": "Log", "cell": "A4"})
+    write(tmp_path, [source_of(sent)], findings)
+    copy = read_workbook("x.xlsx", (tmp_path / "series_findings.xlsx").read_bytes()).sheets[1]
+    shown = copy.values[1].to_list()
+    assert shown[:3] == ["Gas", 14.0, 12.5]
+    assert [type(value) for value in shown[1:3]] == [PerCent, PerCent]
 
 
 def test_same_input_gives_same_bytes_seconds_later(tmp_path: Path) -> None:

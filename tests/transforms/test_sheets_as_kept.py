@@ -152,8 +152,14 @@ SECOND = [list(EVENTS.values()), ["A-1", "OD", "cataract"], ["A-2", "OS", "detac
                    zip([HEADINGS, ONE, TWO], SECOND, strict=True))),
             ["F2", "F3"],
         ),
+        (
+            page(*([*own, None, *beside] for own, beside in
+                   zip([HEADINGS, ONE, TWO, [None] * 4],
+                       [["Events of the year"], *SECOND], strict=True))),
+            ["F3", "F4"],
+        ),
     ],
-    ids=["below one another", "side by side"],
+    ids=["below one another", "side by side", "side by side, one lower"],
 )  # fmt: skip
 def test_several_tables_of_a_sheet_each_end_where_another_begins(kind, of, cells):
     layout = laid_out(kind, of, tables=[*CASES, table("complication", EVENTS)])
@@ -161,6 +167,16 @@ def test_several_tables_of_a_sheet_each_end_where_another_begins(kind, of, cells
     assert numbers(layout, "complication") == dict(zip(cells, BOTH, strict=True))
     assert layout.findings.empty
     assert layout.unread.empty
+
+
+def test_a_row_of_units_of_one_table_may_stand_beside_a_record_of_another():
+    units = ["text", "R/L", "date", "µm"]
+    rows = zip([HEADINGS, units, ONE, TWO], [*SECOND, []], strict=True)
+    of = page(*([*own, None, *beside] for own, beside in rows))
+    layout = laid_out("xlsx", of, tables=[*CASES, table("complication", EVENTS)])
+    assert numbers(layout) == {"A3": "A-1", "A4": "A-2"}
+    assert numbers(layout, "complication") == {"F2": "A-1", "F3": "A-2"}
+    assert told(layout.findings) == [("unit_row", "A2")]
 
 
 @pytest.mark.parametrize("kind", WORKBOOKS)

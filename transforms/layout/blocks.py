@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from schemas.codebook import RecordKind
 from schemas.crosswalk import NEEDED_FIELDS, SheetTable, Source, Sources
 
+
 @dataclass(frozen=True)
 class Block:
     """Fields of one kind of record that stand together in a row.
