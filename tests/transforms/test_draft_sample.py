@@ -1,0 +1,57 @@
+"""Drafts of the seven sample centres, beside the crosswalks that are right for them."""
+
+import datetime as dt
+import tomllib
+
+import pytest
+from crosswalk_entries import compared
+from merged_sample import SAMPLE
+
+from schemas.crosswalk import read_crosswalk
+from schemas.study import read_study
+from transforms.draft import draft, toml_of
+from transforms.reading import UnreadableUpload, read_workbook
+
+STUDY = read_study(SAMPLE)
+LATEST = dt.date(2026, 11, 22)
+WEEKS = ("2026-W46", "2026-W47")
+LEAST_SHARE = 0.85
+
+
+def files_of(site, week):
+    return sorted((SAMPLE / "uploads" / week / site).iterdir())
+
+
+def drafted(paths, site):
+    books = {path.name: read_workbook(path.name, path.read_bytes()) for path in paths}
+    return toml_of(draft(books, site, STUDY.visits, None, LATEST))
+
+
+def is_readable(path):
+    try:
+        read_workbook(path.name, path.read_bytes())
+    except UnreadableUpload:
+        return False
+    return True
+
+
+@pytest.mark.parametrize("site", STUDY.sites)
+@pytest.mark.parametrize("week", WEEKS)
+def test_most_entries_of_a_sample_centres_crosswalk_are_proposed_and_none_wrongly(site, week):
+    paths = files_of(site, week)
+    if not all(map(is_readable, paths)):
+        pytest.skip("this upload is planted as a damaged file")
+    found = compared(drafted(paths, site), read_crosswalk(SAMPLE, STUDY, site))
+    figure = f"{len(found.right)} of {len(found.expected)} entries ({found.share:.0%})"
+    print(f"\ndraft {site} {week}: {figure}, {len(found.wrong)} wrong")  # noqa: T201  asked for
+    assert found.wrong == set()
+    assert found.share >= LEAST_SHARE
+
+
+@pytest.mark.parametrize("site", STUDY.sites)
+def test_the_centres_language_dates_and_decimal_mark_are_found(site):
+    read = tomllib.loads(drafted(files_of(site, WEEKS[0]), site))
+    right = read_crosswalk(SAMPLE, STUDY, site)
+    assert (read["language"], read["dates"], read["decimal"]) == (
+        right.language, right.dates, right.decimal,
+    )  # fmt: skip
