@@ -96,10 +96,12 @@ def test_another_store_of_the_same_uploads_gives_the_same_bytes(merged, tmp_path
     folder = study_folder(SAMPLE, tmp_path)
     settings = read_all_settings(folder)
     key = pseudonym_key(folder.key)
-    ingested = [
-        ingest(sent, settings.crosswalks[sent.site], settings.study, key, "")
-        for sent in make_plan(folder, settings, None).pending
-    ]
+    ingested, headings = [], {}
+    for sent in make_plan(folder, settings, None).pending:
+        before = headings.get(sent.site)
+        taken = ingest(sent, settings.crosswalks[sent.site], settings.study, key, "", before)
+        headings[sent.site] = taken.headings
+        ingested.append(taken)
     with Warehouse(folder.warehouse) as warehouse:
         commit_weeks(warehouse, Linkage(folder.linkage, key), ingested, "then", "now")
     build_outputs(folder, settings)

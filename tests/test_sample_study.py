@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 import subprocess
 import sys
@@ -15,10 +16,12 @@ from schemas.codebook import RECORD_TABLE, table_fields
 from schemas.crosswalk import read_crosswalk
 from schemas.rules import RULES
 from schemas.study import read_study
+from transforms.reading import read_workbook
 
 SAMPLE = Path(__file__).parents[1] / "sample_inputs"
 WEEKS = ("2026-W46", "2026-W47")
 SITES = read_study(SAMPLE).sites
+BYTE_ORDER_MARKS = {codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF16_LE: "utf-16"}
 BROKEN = "uploads/2026-W47/sanderling/Oil and graft list.xlsx"
 
 
@@ -39,8 +42,8 @@ def text_of(path: Path) -> str:
     """Every text of an upload, archives unpacked."""
     if path.suffix == ".csv":
         content = path.read_bytes()
-        is_marked = content.startswith(b"\xef\xbb\xbf")
-        return content.decode("utf-8-sig" if is_marked else "cp1252")
+        marked = [name for mark, name in BYTE_ORDER_MARKS.items() if content.startswith(mark)]
+        return content.decode(marked[0] if marked else "cp1252")  # Macintosh files: ASCII matters
     with zipfile.ZipFile(path) as archive:
         return "\n".join(archive.read(name).decode() for name in archive.namelist())
 
@@ -116,6 +119,26 @@ def test_identifiers_stand_where_they_are_listed():
     assert rows["where"].str.contains("file name").any()
     assert rows["where"].str.contains("author").any()
     assert rows["where"].str.contains("comment").any()
+
+
+@pytest.mark.parametrize(
+    ("file", "encoding", "epoch"),
+    [
+        ("2026-W46/avocet/cirugias.csv", "cp1252", None),
+        ("2026-W46/avocet/complicaciones.csv", "mac_roman", None),
+        ("2026-W47/avocet/complicaciones.csv", "utf-16", None),
+        ("2026-W46/tern/seguimento.csv", "utf-8-sig", None),
+        ("2026-W46/dunlin/Macular hole log.xlsx", None, 1900),
+        ("2026-W46/sanderling/Oil and graft list.xlsx", None, 1904),
+    ],
+)
+def test_files_are_read_as_the_centres_programs_wrote_them(
+    file: str, encoding: str | None, epoch: int | None
+):
+    path = SAMPLE / "uploads" / file
+    workbook = read_workbook(path.name, path.read_bytes())
+    assert (workbook.encoding, workbook.epoch) == (encoding, epoch)
+    assert workbook.encoding_is_certain
 
 
 def test_record_numbers_belong_to_one_centre():

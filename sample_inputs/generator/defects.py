@@ -63,6 +63,16 @@ def hide_row(record: Record) -> Planted:
     return Planted("row_hidden", "row hidden", record)
 
 
+def respell(records: Iterable[Record], number: str) -> Planted:
+    """The rows of one patient, in the order of their sheet, carry the number in another spelling;
+    they are matched, and told once."""
+    rows = list(records)
+    for row in rows:
+        row.cells["patient_id"] = Cell(number)
+    what = "record number spelled unlike the operation's"
+    return Planted("record_number_respelled", what, rows[0])
+
+
 def leave_out(record: Record, field: str, word: Written = None) -> None:
     """The value was never known: the cell is empty or holds the centre's word for that."""
     record.cells[field] = Cell(word, dict.fromkeys(record.cells[field].means))

@@ -12,7 +12,7 @@ from odf import dc, meta, office, style, table, text
 from odf.opendocument import OpenDocumentSpreadsheet
 
 from sample_inputs.generator.grid import File, Grid
-from sample_inputs.generator.records import ErrorValue, Written
+from sample_inputs.generator.records import ErrorValue, Formula, Written
 
 MADE = datetime(2026, 11, 9, 8, 0, 0)
 _ZIP_TIME = (2026, 11, 9, 8, 0, 0)
@@ -52,7 +52,8 @@ def _csv_bytes(file: File) -> bytes:
     width = max(column for _, column in grid.values)
     for row in range(1, grid.last_row + 1):
         writer.writerow([_as_text(grid.values.get((row, c))) for c in range(1, width + 1)])
-    return target.getvalue().encode(file.encoding)
+    mark = "\ufeff" if file.encoding == "utf-16-le" else ""
+    return (mark + target.getvalue()).encode(file.encoding)
 
 
 def _as_text(value: Written) -> str:
@@ -66,8 +67,12 @@ def _as_text(value: Written) -> str:
 def _xlsx_bytes(file: File) -> bytes:
     target = io.BytesIO()
     book = xlsxwriter.Workbook(
-        target, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    )
+        target,
+        {
+            "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
+            "date_1904": file.counts_from_1904,
+        },
+    )  # fmt: skip
     book.set_properties({"author": file.author, "created": MADE})
     for grid in file.grids:
         _write_xlsx_sheet(book, grid, file.author)
@@ -79,18 +84,21 @@ def _write_xlsx_sheet(book: xlsxwriter.Workbook, grid: Grid, author: str) -> Non
     sheet = book.add_worksheet(grid.name)
     as_date = book.add_format({"num_format": grid.date_format})
     fills = {colour: book.add_format({"bg_color": colour}) for colour in set(grid.fills.values())}
-    for row, first, last in grid.merged:
+    for first_row, first_column, last_row, last_column in grid.merged:
         sheet.merge_range(
-            row - 1, first - 1, row - 1, last - 1, grid.values[row, first],
-            fills.get(grid.fills.get((row, first), "")),
+            first_row - 1, first_column - 1, last_row - 1, last_column - 1,
+            grid.values[first_row, first_column],
+            fills.get(grid.fills.get((first_row, first_column), "")),
         )  # fmt: skip
-    spanned = {(row, first) for row, first, _ in grid.merged}
+    spanned = {(first_row, first_column) for first_row, first_column, _, _ in grid.merged}
     for (row, column), value in grid.values.items():
         at = (row - 1, column - 1)
         if (row, column) in spanned:
             continue
         if isinstance(value, ErrorValue):
             sheet.write_formula(*at, "=1/0" if "DIV" in value.text else "=NA()", None, value.text)
+        elif isinstance(value, Formula):
+            sheet.write_formula(*at, value.text, None, "")
         elif isinstance(value, date):
             moment = datetime(value.year, value.month, value.day)
             sheet.write_datetime(*at, moment, as_date)
@@ -102,6 +110,8 @@ def _write_xlsx_sheet(book: xlsxwriter.Workbook, grid: Grid, author: str) -> Non
         sheet.write_comment(row - 1, column - 1, note, {"author": author})
     for row in grid.hidden_rows:
         sheet.set_row(row - 1, None, None, {"hidden": True})
+    for column in grid.hidden_columns:
+        sheet.set_column(column - 1, column - 1, None, None, {"hidden": True})
     if grid.is_hidden:
         sheet.hide()
 
@@ -131,7 +141,10 @@ def _ods_table(grid: Grid) -> object:
     sheet = table.Table(name=grid.name, **options)
     width = max(column for _, column in grid.values)
     sheet.addElement(table.TableColumn(numbercolumnsrepeated=str(width)))
-    spans = {(row, first): last - first + 1 for row, first, last in grid.merged}
+    spans = {}
+    for row, first, last_row, last in grid.merged:
+        assert row == last_row, "cells merged over rows are written to .xlsx alone"
+        spans[row, first] = last - first + 1
     for row in range(1, grid.last_row + 1):
         visibility = {"visibility": "collapse"} if row in grid.hidden_rows else {}
         line = table.TableRow(**visibility)

@@ -10,14 +10,16 @@ from sample_inputs.generator.records import Place, Record, Written
 
 @dataclass
 class Grid:
-    """One sheet. Rows and columns count from 1; `merged` spans columns of one row."""
+    """One sheet. Rows and columns count from 1; `merged` has the first row and column and the last
+    ones of each merged cell. Only workbooks of .xlsx keep hidden columns."""
 
     name: str
     values: dict[tuple[int, int], Written] = field(default_factory=dict)
-    merged: list[tuple[int, int, int]] = field(default_factory=list)
+    merged: list[tuple[int, int, int, int]] = field(default_factory=list)
     comments: dict[tuple[int, int], str] = field(default_factory=dict)
     fills: dict[tuple[int, int], str] = field(default_factory=dict)
     hidden_rows: set[int] = field(default_factory=set)
+    hidden_columns: set[int] = field(default_factory=set)
     is_hidden: bool = False
     date_format: str = "dd/mm/yyyy"
 
@@ -29,6 +31,14 @@ class Grid:
         for offset, value in enumerate(values):
             self.put(row, column + offset, value)
 
+    def merge_down(self, column: int, first_row: int, last_row: int) -> None:
+        """One cell over several rows, that says what stood in each of them."""
+        covered = [(row, column) for row in range(first_row + 1, last_row + 1)]
+        assert {self.values[at] for at in covered} == {self.values[first_row, column]}
+        for at in covered:
+            del self.values[at]
+        self.merged.append((first_row, column, last_row, column))
+
     @property
     def last_row(self) -> int:
         return max(row for row, _ in self.values)
@@ -36,12 +46,16 @@ class Grid:
 
 @dataclass
 class File:
-    """One file of an upload. The kind follows from the name's ending."""
+    """One file of an upload. The kind follows from the name's ending.
+
+    `counts_from_1904` where a workbook numbers its days as old Macintosh programs did.
+    """
 
     name: str
     grids: list[Grid]
     author: str = ""
     encoding: str = "utf-8"
+    counts_from_1904: bool = False
 
 
 @dataclass(frozen=True)
@@ -76,6 +90,11 @@ def address(row: int, column_number: int) -> str:
     return f"{letters}{row}"
 
 
+def place_of(columns: Sequence[Column], name: str) -> int:
+    """The number of the first column of a field, or of a loose entry."""
+    return [this.field for this in columns].index(name) + 1
+
+
 def lay_headings(grid: Grid, columns: Sequence[Column], first_row: int) -> int:
     """Writes the heading rows, an upper heading merged over its columns; gives the last row."""
     height = max(len(c.heading) for c in columns)
@@ -99,7 +118,7 @@ def lay_headings(grid: Grid, columns: Sequence[Column], first_row: int) -> int:
 
 def _merge(grid: Grid, row: int, first: int, last: int) -> None:
     if last > first and (row, first) in grid.values:
-        grid.merged.append((row, first, last))
+        grid.merged.append((row, first, row, last))
 
 
 def lay_table(

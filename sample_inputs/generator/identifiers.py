@@ -56,6 +56,9 @@ def _texts(files: list[File]) -> Iterator[tuple[str, str]]:
 def _candidates(series: Series) -> Iterator[tuple[str, str]]:
     for record in series.records:
         yield "record_number", record.number
+        typed = record.cells["patient_id"].written
+        if typed is not None:
+            yield "record_number", str(typed)
     for operation in series.operations:
         loose = operation.loose
         yield from (("name", str(loose[key])) for key in ("name", "family", "given"))

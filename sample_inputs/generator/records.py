@@ -23,7 +23,14 @@ class ErrorValue:
     text: str
 
 
-Written = str | int | float | date | ErrorValue | None
+@dataclass(frozen=True)
+class Formula:
+    """A formula whose result the file does not hold, as programs leave it that do not calculate."""
+
+    text: str
+
+
+Written = str | int | float | date | ErrorValue | Formula | None
 
 
 @dataclass

@@ -188,7 +188,7 @@ PORTUGUESE = Wording(
         "flat_open": ("aberto plano",),
         "elevated_open": ("aberto elevado",),
         "open_unspecified": ("aberto",),
-        "not_gradable": ("não avaliável",),
+        "not_gradable": ("nao avaliavel",),  # typed without accents
     },
     technique={
         "ilm_free_flap": ("retalho livre de MLI", "enxerto de MLI"),

@@ -1,5 +1,6 @@
 """avocet: Spanish, decimal acuities with a comma, millimetres, semicolon files in Windows-1252.
-Amniotic membrane under gas; visits laid out in columns that carry no dates."""
+Amniotic membrane under gas; visits laid out in columns that carry no dates. The complications come
+from an old Macintosh in the first week, as "Unicode text" in the second."""
 
 from __future__ import annotations
 
@@ -21,7 +22,15 @@ from sample_inputs.generator.defects import (
     leave_out,
     spoil,
 )
-from sample_inputs.generator.grid import File, Grid, address, column, lay_table
+from sample_inputs.generator.grid import (
+    Column,
+    File,
+    Grid,
+    address,
+    column,
+    lay_table,
+    place_of,
+)
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import numbers, operated_in, seen_at, with_visits
 from sample_inputs.generator.records import WEEKS, Cell, Place, Series
@@ -104,7 +113,10 @@ def _plant(week: str, series: Series) -> list[Planted]:
         spoil(operations[4], "tamponade", "SF6 / C3F8", "word_ambiguous", "two gases"),
         spoil(operations[7], "hole_base_diameter", "<1,1", "value_bound", "bound"),
         spoil(operations[9], "lens_status", "raro", "word_unknown", "no word for a lens"),
-    ]
+        spoil(operations[17], "hole_min_diameter",
+              str(operations[17].cells["hole_min_diameter"].written), "decimal_mark_differs",
+              "decimal point among commas"),
+    ]  # fmt: skip
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
 
 
@@ -113,15 +125,19 @@ def _plant_first(series: Series) -> list[Planted]:
     return [
         spoil(latest, "eye", None, "eye_missing", "no eye"),
         spoil(operations[10], "technique", None, "value_missing", "no technique"),
+        spoil(operations[16], "hole_base_diameter", "1.105", "number_ambiguous",
+              "point that may mark decimals or thousands"),
         spoil(seen_at(series, "m6", 2), "acuity", "0,3 mejor", "acuity_unreadable",
               "remark beside an acuity"),
     ]  # fmt: skip
 
 
 def _plant_second(series: Series) -> list[Planted]:
-    """Eye, technique and acuity are mended."""
+    """Eye, technique, base and acuity are mended; the column of the duration is gone."""
     latest = operated_in(series, WEEKS[1])[-1]
     return [
+        Planted("heading_missing", "column taken out", field="hole_duration",
+                place=Place(FILE, "csv", "")),
         spoil(latest, "operation_date", None, "operation_date_missing", "no date of operation"),
         spoil(series.operations[14], "graft_diameter", "1,2 kg", "unit_unknown",
               "weight for a length"),
@@ -134,25 +150,26 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     log = Grid("csv")
     log.put(1, 1, "Registro de agujeros maculares refractarios")
     rows = [with_visits(operation, series) for operation in series.operations]
-    last = lay_table(log, FILE, COLUMNS, rows, 3)
+    columns = [c for c in COLUMNS if week == WEEKS[0] or c.field != "hole_duration"]
+    last = lay_table(log, FILE, columns, rows, 3)
     events = Grid("csv")
     lay_table(events, EVENTS_FILE, EVENTS, [{"complication": c} for c in series.complications])
     planted = [
-        _previous_doubled(log),
+        _previous_doubled(log, columns),
         footer(log, FILE, last + 1, {1: "Total", 6: len(series.operations)}, "total below"),
         footer(log, FILE, last + 3, {1: "Leyenda: AV sin corrección si falta la gafa"}, "legend"),
     ]
     files = [
         File(FILE, [log], encoding="cp1252"),
-        File(EVENTS_FILE, [events], encoding="cp1252"),
+        File(EVENTS_FILE, [events], encoding="mac_roman" if week == WEEKS[0] else "utf-16-le"),
     ]
     return files, planted
 
 
-def _previous_doubled(log: Grid) -> Planted:
+def _previous_doubled(log: Grid, columns: list[Column]) -> Planted:
     """The column of earlier operations stands once more, empty, at the end."""
-    place = [c.field for c in COLUMNS].index("prior_repairs") + 1
-    log.put(3, len(COLUMNS) + 1, COLUMNS[place - 1].heading[0])
+    place = place_of(columns, "prior_repairs")
+    log.put(3, len(columns) + 1, columns[place - 1].heading[0])
     return Planted(
         "heading_doubled", "heading stands twice", field="prior_repairs",
         place=Place(FILE, log.name, address(3, place)),

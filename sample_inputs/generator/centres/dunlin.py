@@ -1,9 +1,11 @@
 """dunlin: English, feet, month first. Retinal grafts under gas, cut 15 % larger than the hole since
-early grafts were lost; a log, a follow-up sheet, a sheet of complications; microperimetry."""
+early grafts were lost; a log with a row of units, a follow-up sheet whose headings stand again on
+its second page, the complications below it; microperimetry."""
 
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from datetime import date, timedelta
 
 from sample_inputs.generator.centres.centre import Centre
@@ -17,6 +19,7 @@ from sample_inputs.generator.charting import (
 from sample_inputs.generator.course import Practice, Surgery, draw_surgeries
 from sample_inputs.generator.defects import (
     Planted,
+    blank_column,
     double,
     footer,
     hide_row,
@@ -26,10 +29,19 @@ from sample_inputs.generator.defects import (
     without_visits,
 )
 from sample_inputs.generator.function_tests import add_microperimetry
-from sample_inputs.generator.grid import File, Grid, column, lay_table
+from sample_inputs.generator.grid import (
+    File,
+    Grid,
+    Row,
+    address,
+    column,
+    lay_headings,
+    lay_table,
+    place_of,
+)
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
-from sample_inputs.generator.records import WEEKS, Cell, ErrorValue, Record, Series
+from sample_inputs.generator.records import WEEKS, Cell, ErrorValue, Place, Record, Series
 from sample_inputs.generator.wording import ENGLISH
 
 FILE = "Macular hole log.xlsx"
@@ -94,6 +106,14 @@ FOLLOW_UP = (
     column("IOP", "visit.iop"),
     column("Remarks", "loose.remarks"),
 )
+LOG_HEADING, ROWS_OF_A_PAGE = 4, 62
+# An operation of one eye whose visits stand below each other on the first page.
+MERGED = 8
+UNITS = {
+    "birth_date": "mm/dd/yyyy", "sex": "M/F", "eye": "OD/OS", "operation_date": "mm/dd/yyyy",
+    "hole_duration": "months", "axial_length": "mm", "hole_min_diameter": "µm",
+    "hole_base_diameter": "µm", "hole_height": "µm", "graft_diameter": "µm", "tamponade_pct": "%",
+}  # fmt: skip
 COMPLICATIONS = (
     column("MRN", "complication.patient_id"),
     column("Eye", "complication.eye"),
@@ -206,8 +226,10 @@ def _unknown(visit: Record) -> Planted:
 
 
 def _plant_second(series: Series) -> list[Planted]:
-    """Record number, gas, and the doubled visit are mended; a birth date and others are broken."""
+    """Record number, gas, and the doubled visit are mended; a birth date and others are broken,
+    and the row of units says another one for the height."""
     latest = without_visits(series, operated_in(series, WEEKS[1])[-1])
+    blank_column(series.operations, "hole_height")
     return [
         spoil(series.operations[12], "birth_date", "??/??/1948", "date_unreadable",
               "day and month unknown", {}),
@@ -224,20 +246,57 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     log = Grid("Surgery log", date_format="mm/dd/yyyy")
     log.put(1, 1, "Refractory macular hole log")
     log.put(2, 1, "Retina service, last updated by the fellow")
-    last = lay_table(log, FILE, LOG, [{"operation": o} for o in series.operations], 4)
-    log.comments[6, 2] = f"Lives with sister, tel 555-010-4471, ask for {SURGEONS[0]}"
+    rows: list[Row] = [{"operation": operation} for operation in series.operations]
+    last = lay_table(log, FILE, LOG, [None, *rows], LOG_HEADING)
+    log.comments[7, 2] = f"Lives with sister, tel 555-010-4471, ask for {SURGEONS[0]}"
     follow_up = Grid("Follow up")
-    last_visit = lay_table(follow_up, FILE, FOLLOW_UP, [{"visit": v} for v in series.visits])
-    events = Grid("Complications")
-    lay_table(events, FILE, COMPLICATIONS, [{"complication": c} for c in series.complications])
+    visits: list[Row] = [{"visit": visit} for visit in series.visits]
+    pages = [*visits[:ROWS_OF_A_PAGE], None, *visits[ROWS_OF_A_PAGE:]]
+    last_visit = lay_table(follow_up, FILE, FOLLOW_UP, pages)
+    _merge_record_number(follow_up, series.visits_of(series.operations[MERGED]))
+    events: list[Row] = [{"complication": c} for c in series.complications]
+    lay_table(follow_up, FILE, COMPLICATIONS, events, last_visit + 6)
     planted = [
+        *_units_below(log, {**UNITS, "hole_height": "µm" if week == WEEKS[0] else "mm"}),
+        _headings_again(follow_up),
         footer(log, FILE, last + 2, {2: "Total", 14: round(636.5, 1)}, "total below the table"),
         footer(follow_up, FILE, last_visit + 2, {3: "yellow = not yet graded"}, "colour legend"),
         footer(follow_up, FILE, last_visit + 3, {3: "red = call back"}, "colour legend"),
     ]
     follow_up.fills[last_visit + 2, 3], follow_up.fills[last_visit + 3, 3] = "#FFF2A8", "#F4B6B6"
-    file = File(FILE, [log, follow_up, events, _contacts(series)], author="Jacanthe Brindlemere")
+    file = File(FILE, [log, follow_up, _contacts(series)], author="Jacanthe Brindlemere")
     return [file], planted
+
+
+def _units_below(log: Grid, units: Mapping[str, str]) -> list[Planted]:
+    """A row of units below the headings, and where it says another one than the crosswalk."""
+    row = LOG_HEADING + 1
+    for name, unit in units.items():
+        log.put(row, place_of(LOG, name), unit)
+    first = Place(FILE, log.name, address(row, min(place_of(LOG, name) for name in units)))
+    planted = [Planted("unit_row", "row of units", place=first)]
+    for name in units:
+        if units[name] != UNITS[name]:
+            cell = address(row, place_of(LOG, name))
+            planted.append(Planted("unit_row_differs", "another unit than the crosswalk's",
+                                   field=name, place=Place(FILE, log.name, cell)))  # fmt: skip
+    return planted
+
+
+def _merge_record_number(follow_up: Grid, visits: list[Record]) -> None:
+    """One cell holds the record number of a patient's rows, which stand below each other."""
+    first_week = [visit for visit in visits if visit.since == WEEKS[0]]
+    rows = [int(visit.places["patient_id"].cell[1:]) for visit in first_week]
+    assert rows == list(range(rows[0], rows[0] + len(rows)))
+    follow_up.merge_down(1, rows[0], rows[-1])
+
+
+def _headings_again(follow_up: Grid) -> Planted:
+    """The headings stand again where the second page begins."""
+    row = 1 + ROWS_OF_A_PAGE + 1
+    lay_headings(follow_up, FOLLOW_UP, row)
+    return Planted("heading_repeated", "headings at the top of a page",
+                   place=Place(FILE, follow_up.name, address(row, 1)))  # fmt: skip
 
 
 def _contacts(series: Series) -> Grid:
@@ -255,6 +314,5 @@ CENTRE = Centre(
     "dunlin", _draw, _plant, _lay_out,
     others=(
         ("phone", "555-010-7717"), ("phone", "555-010-4471"), ("name", "Jacanthe Brindlemere"),
-        ("record_number", "DN-19940X"),
     ),
 )  # fmt: skip

@@ -1,11 +1,13 @@
 """gannet: English, Snellen metres, millimetres. No microperimeter: central 10-2 fields and
-multifocal ERG instead. Two files, the second named after a patient; record numbers are numbers."""
+multifocal ERG instead. Two files, the second named after a patient; record numbers are numbers, so
+that leading zeros are lost; the sheet of complications is hidden."""
 
 from __future__ import annotations
 
 import random
 from datetime import date
 
+from sample_inputs.generator import writing
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import (
     Event,
@@ -19,23 +21,32 @@ from sample_inputs.generator.defects import (
     Planted,
     blank_column,
     footer,
+    respell,
     spoil,
     without_visits,
 )
 from sample_inputs.generator.function_tests import add_central_field, add_multifocal_erg
 from sample_inputs.generator.grid import (
     HEADING_FILL,
-    Column,
     File,
     Grid,
     Row,
     address,
     column,
     lay_table,
+    place_of,
 )
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
-from sample_inputs.generator.records import WEEKS, Cell, ErrorValue, Place, Record, Series
+from sample_inputs.generator.records import (
+    WEEKS,
+    Cell,
+    ErrorValue,
+    Formula,
+    Place,
+    Record,
+    Series,
+)
 from sample_inputs.generator.wording import ENGLISH
 
 THEATRE = "Theatre log.xlsx"
@@ -111,10 +122,20 @@ def _draw() -> Series:
         series.operations.append(operation_record(surgery, HAND, rng))
         series.visits += [_visit(surgery, i, rng) for i in range(len(surgery.visits))]
     series.visits = by_week(series.visits)
+    for visit in series.visits[4::9]:
+        visit.cells["visit_date"] = writing.dated(visit.on, "%d %b %Y")
+        _with_printed_minus(visit)
     seen_at(series, "m3", 1).loose["plan"] = "ring daughter of Mrs Quillzempter on 07700 903318"
     series.operations[5].loose["notes"] = f"e-mail {series.operations[5].loose['email']}"
     series.complications = complication_records(surgeries, COMPLICATIONS, HAND)
     return series
+
+
+def _with_printed_minus(visit: Record) -> None:
+    """The deviation as copied from the perimeter's printout, with the minus sign of typesetting."""
+    cell = visit.cells.get("perimetry_md")
+    if cell is not None:
+        visit.cells["perimetry_md"] = Cell(str(cell.written).replace("-", "\u2212"), cell.means)
 
 
 def _visit(surgery: Surgery, place: int, rng: random.Random) -> Record:
@@ -149,6 +170,9 @@ def _plant(week: str, series: Series) -> list[Planted]:
         spoil(seen_at(series, "m6", 4), "mferg_ring1_p1", 870.0, "outside_possible",
               "amplitude far above any eye's"),
         spoil(operations[13], "hole_duration", "long", "number_unreadable", "word for a number"),
+        spoil(seen_at(series, "m6", 2), "perimetry_md", Formula("=F24-34"), "formula_unstored",
+              "formula that was never calculated"),
+        respell(series.visits_of(operations[6]), f"0{operations[6].number}"),
     ]  # fmt: skip
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
 
@@ -177,8 +201,10 @@ def _is_retina(operation: Record) -> bool:
 
 
 def _plant_second(series: Series) -> list[Planted]:
-    """The date, the graft and the complication are mended."""
+    """The date, the graft and the complication are mended; the column of plans is gone."""
     return [
+        Planted("heading_dropped", "column taken out that was not read",
+                place=Place(CLINIC, "Clinic", "")),
         spoil(series.operations[20], "hole_min_diameter", "0.5-0.6", "value_range",
               "range for a number"),
         spoil(seen_at(series, "m3", 8), "acuity", "0.3", "acuity_notation_differs",
@@ -202,13 +228,15 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     last = lay_table(log, THEATRE, LOG, _rows(series), 2)
     log.put(1, 1, "Vitreoretinal theatre, macular holes")
     _legend_beside(log)
-    events = Grid("Complications")
+    events = Grid("Complications", is_hidden=True)
     lay_table(events, THEATRE, EVENTS, [{"complication": c} for c in series.complications])
     clinic = Grid("Clinic")
-    lay_table(clinic, CLINIC, FOLLOW_UP, [{"visit": v} for v in series.visits])
+    follow_up = [c for c in FOLLOW_UP if week == WEEKS[0] or c.field != "plan"]
+    lay_table(clinic, CLINIC, follow_up, [{"visit": v} for v in series.visits])
     clinic.comments[3, 4] = "Tested by Ysmene Kelmoorlan, y.kelmoorlan@mailbox.invalid"
     planted = [
         _axial_doubled(log),
+        Planted("sheet_hidden", "sheet hidden", place=Place(THEATRE, events.name, "A1")),
         footer(log, THEATRE, last + 1, {10: "Mean", 14: 0.64}, "mean below the table"),
     ]
     files = [
@@ -226,17 +254,13 @@ def _legend_beside(log: Grid) -> None:
 
 def _axial_doubled(log: Grid) -> Planted:
     """A second column for the axial length was added at the right."""
-    place = _place_of(LOG, "axial_length")
+    place = place_of(LOG, "axial_length")
     log.put(2, len(LOG) + 1, LOG[place - 1].heading[0])
     log.fills[2, len(LOG) + 1] = HEADING_FILL
     return Planted(
         "heading_doubled", "heading stands twice", field="axial_length",
         place=Place(THEATRE, log.name, address(2, place)),
     )  # fmt: skip
-
-
-def _place_of(columns: tuple[Column, ...], field: str) -> int:
-    return [c.field for c in columns].index(field) + 1
 
 
 CENTRE = Centre(

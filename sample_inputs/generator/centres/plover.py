@@ -16,7 +16,16 @@ from sample_inputs.generator.defects import (
     leave_out,
     spoil,
 )
-from sample_inputs.generator.grid import Column, File, Grid, Row, column, lay_table
+from sample_inputs.generator.grid import (
+    Column,
+    File,
+    Grid,
+    Row,
+    address,
+    column,
+    lay_table,
+    place_of,
+)
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import numbers, operated_in, seen_at, with_visits
 from sample_inputs.generator.records import WEEKS, Cell, Place, Record, Series
@@ -34,6 +43,9 @@ PRACTICE = Practice(
 HAND = Hand(GERMAN, "logmar", dates="%d.%m.%Y", gas="{gas} {pct} %")
 WINDOWS = {"baseline": "präoperativ", "m1": "1 Monat", "m3": "3 Monate", "m6": "6 Monate",
            "m12": "12 Monate"}  # fmt: skip
+AXIAL_HEADING = {WEEKS[0]: "Achslänge", WEEKS[1]: "AL (IOL-Gerät)"}
+# The headings stand in this row and the one above.
+HEADING_ROW = 4
 
 
 def _columns(axial_heading: str) -> list[Column]:
@@ -75,12 +87,19 @@ def _draw() -> Series:
             operation.cells["axial_length"] = as_text(operation.cells["axial_length"])
         if place % 3 == 0:
             minimum = operation.cells["hole_min_diameter"]
-            operation.cells["hole_min_diameter"] = Cell(f"{minimum.written} µm", minimum.means)
+            operation.cells["hole_min_diameter"] = Cell(f"{minimum.written}\u00a0µm", minimum.means)
+        if place % 4 == 1:
+            operation.cells["hole_base_diameter"] = _spaced(operation.cells["hole_base_diameter"])
         series.operations.append(operation)
         series.visits += _visits(visit_records(surgery, HAND, rng))
     series.operations[2].loose["notes"] = "Tochter: 0555 0104-8830, Frau Velquelby"
     series.operations[9].loose["notes"] = str(series.operations[9].loose["email"])
     return series
+
+
+def _spaced(cell: Cell) -> Cell:
+    """The number as text, thousands parted by a narrow space as typesetting has it."""
+    return Cell(f"{cell.written:,}".replace(",", "\u202f"), cell.means)
 
 
 def _visits(visits: list[Record]) -> list[Record]:
@@ -142,12 +161,14 @@ def _words_over(operation: Record, text: str, material: str) -> Planted:
 
 
 def _plant_second(series: Series) -> list[Planted]:
-    """Eye, technique and axial length are mended; the latter's heading is renamed for all."""
+    """Eye, technique and axial length are mended; the latter's heading is renamed for all, and the
+    grafts are entered in millimetres below a heading that says micrometres."""
     blank_column(series.operations, "axial_length")
+    _in_millimetres(series.operations, "graft_diameter")
     latest = operated_in(series, WEEKS[1])[-1]
     return [
-        Planted("heading_missing", "heading renamed", field="axial_length",
-                place=Place(FILE, SHEET, "")),
+        _at_heading("heading_renamed", "heading renamed", "axial_length"),
+        _at_heading("unit_changed", "column goes over to another unit", "graft_diameter"),
         spoil(latest, "operation_date", "Anfang November", "operation_date_unreadable",
               "words for a date"),
         spoil(seen_at(series, "m1", 7), "acuity", "s. Akte", "acuity_unreadable",
@@ -155,6 +176,21 @@ def _plant_second(series: Series) -> list[Planted]:
         spoil(seen_at(series, "m3", 8), "closure", "na ja", "word_unknown",
               "no word for a state"),
     ]  # fmt: skip
+
+
+def _in_millimetres(operations: list[Record], name: str) -> None:
+    """A thousandth of every number of a field; nothing of it can be used."""
+    for operation in operations:
+        written = operation.cells[name].written
+        if isinstance(written, int | float):
+            operation.cells[name] = Cell(written / 1000, operation.cells[name].means)
+    blank_column(operations, name)
+
+
+def _at_heading(rule: str, what: str, name: str) -> Planted:
+    """A defect of a whole column of the second week."""
+    cell = address(HEADING_ROW, place_of(_columns(AXIAL_HEADING[WEEKS[1]]), name))
+    return Planted(rule, what, field=name, place=Place(FILE, SHEET, cell))
 
 
 def _rows(series: Series) -> list[Row]:
@@ -169,8 +205,8 @@ def _rows(series: Series) -> list[Row]:
 def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     log = Grid(SHEET, date_format="dd.mm.yyyy")
     log.put(1, 1, "Register refraktäre Makulaforamina")
-    columns = _columns("Achslänge" if week == WEEKS[0] else "AL (IOL-Gerät)")
-    last = lay_table(log, FILE, columns, _rows(series), 3)
+    columns = _columns(AXIAL_HEADING[week])
+    last = lay_table(log, FILE, columns, _rows(series), HEADING_ROW - 1)
     colours = Grid("Farben")
     colours.put_row(1, ["Farbe", "Bedeutung"])
     colours.put_row(2, ["gelb", "OCT fehlt"])

@@ -1,18 +1,20 @@
 """sanderling: English, letter scores, oil where others use gas, grafts cut to the hole's own size.
-Visits laid out in dated columns without a window; its file of week two is cut short."""
+Visits laid out in dated columns without a window; a workbook that counts its days from 1904; its
+file of week two is cut short."""
 
 from __future__ import annotations
 
 import random
+from datetime import date
 
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import Hand, operation_record, visit_records
 from sample_inputs.generator.course import Practice, draw_surgeries
 from sample_inputs.generator.defects import Planted, footer, hide_row, spoil
-from sample_inputs.generator.grid import File, Grid, Row, column, lay_table
+from sample_inputs.generator.grid import File, Grid, Row, address, column, lay_table, place_of
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import numbers, seen_at
-from sample_inputs.generator.records import WEEKS, Record, Series
+from sample_inputs.generator.records import WEEKS, Place, Record, Series
 from sample_inputs.generator.wording import ENGLISH
 
 FILE = "Oil and graft list.xlsx"
@@ -23,6 +25,7 @@ PRACTICE = Practice(
     surgeons=("Prof Zandringham-Vole",), under_tamponade={"m1": 0.9, "m3": 0.35},
 )  # fmt: skip
 HAND = Hand(ENGLISH, "letters", graft_unit="mm", gas="{pct}% {gas}")
+DAY_ZERO = date(1904, 1, 1)
 VISITS = ("v1", "v2", "v3", "v4", "v5")
 
 COLUMNS = (
@@ -80,7 +83,14 @@ def _plant(week: str, series: Series) -> list[Planted]:
               "far too small for any hole"),
         spoil(seen_at(series, "m6", 4), "visit_date", None, "visit_undated",
               "visit without date"),
+        _bare_day(seen_at(series, "m3", 6)),
     ]  # fmt: skip
+
+
+def _bare_day(visit: Record) -> Planted:
+    """The date was pasted without its format: the workbook's own number of the day is left."""
+    return spoil(visit, "visit_date", (visit.on - DAY_ZERO).days, "day_number",
+                 "date without its format")  # fmt: skip
 
 
 def _row(operation: Record, series: Series) -> Row:
@@ -96,8 +106,14 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     wards.put_row(1, ["Name", "Phone"])
     for row, operation in enumerate(series.operations[:5], start=2):
         wards.put_row(row, [operation.loose["name"], operation.loose["phone"]])
-    planted = [footer(listed, FILE, last + 2, {1: "Average", 9: 640}, "mean below the table")]
-    return [File(FILE, [listed, wards], author="Quenby Drabulvane")], planted
+    surgeon = place_of(COLUMNS, "surgeon")
+    listed.hidden_columns.add(surgeon)
+    planted = [
+        Planted("column_hidden", "column hidden", place=Place(FILE, "List", address(1, surgeon))),
+        footer(listed, FILE, last + 2, {1: "Average", 9: 640}, "mean below the table"),
+    ]
+    file = File(FILE, [listed, wards], author="Quenby Drabulvane", counts_from_1904=True)
+    return [file], planted
 
 
 CENTRE = Centre(

@@ -1,5 +1,6 @@
 """tern: Portuguese, Snellen feet, disc diameters, two semicolon files in UTF-8 with a byte order
-mark. Free flaps of the limiting membrane and repeated peels under gas."""
+mark; in week two the follow-up comes from another desk, with notes, in Windows-1252. Free flaps of
+the limiting membrane and repeated peels under gas."""
 
 from __future__ import annotations
 
@@ -16,10 +17,10 @@ from sample_inputs.generator.defects import (
     spoil,
     without_visits,
 )
-from sample_inputs.generator.grid import File, Grid, column, lay_table
+from sample_inputs.generator.grid import File, Grid, address, column, lay_table
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
-from sample_inputs.generator.records import WEEKS, Cell, Record, Series
+from sample_inputs.generator.records import WEEKS, Cell, Place, Record, Series
 from sample_inputs.generator.wording import PORTUGUESE
 
 LOG_FILE, FOLLOW_UP_FILE = "operacoes.csv", "seguimento.csv"
@@ -31,6 +32,8 @@ PRACTICE = Practice(
 )  # fmt: skip
 HAND = Hand(PORTUGUESE, "snellen_feet", dates="%d/%m/%Y", hole_unit="dd")
 GONE = 9
+# Two patients whose record numbers differ in a zero alone.
+ALIKE = (14, 17)
 
 LOG = (
     column("Processo", "operation.patient_id"),
@@ -59,6 +62,7 @@ FOLLOW_UP = (
     column("OCT", "visit.closure"),
     column("PIO", "visit.iop"),
 )
+NOTES = column("Notas", "loose.notes")
 
 
 def _draw() -> Series:
@@ -68,10 +72,20 @@ def _draw() -> Series:
     for surgery in draw_surgeries(rng, PRACTICE, persons):
         series.operations.append(operation_record(surgery, HAND, rng))
         series.visits += visit_records(surgery, HAND, rng)
+    one, other = (series.operations[place] for place in ALIKE)
+    _renumber(series, other.number, one.number.replace("P", "P0"))
     series.visits = by_week(series.visits)
     third = series.operations[3]
     third.loose["notes"] = f"ligar a {third.loose['given']}; {third.loose['email']}"
     return series
+
+
+def _renumber(series: Series, old: str, new: str) -> None:
+    """Gives one patient another record number, everywhere."""
+    for record in series.records:
+        if record.number == old:
+            record.number = new
+            record.cells["patient_id"] = Cell(new)
 
 
 def _plant(week: str, series: Series) -> list[Planted]:
@@ -96,7 +110,14 @@ def _plant_first(series: Series) -> list[Planted]:
         _unknown(seen_at(series, "m3", 5)),
         spoil(seen_at(series, "m1", 4), "visit_date", "sem data", "visit_undated",
               "words for a date"),
+        _of_either(series.visits_of(operations[ALIKE[0]])[0]),
     ]  # fmt: skip
+
+
+def _of_either(visit: Record) -> Planted:
+    """The number has more zeros than either of the two patients'."""
+    visit.cells["patient_id"] = Cell(visit.number.replace("P", "P00"))
+    return hold_row(visit, "record_number_ambiguous", "record number like those of two patients")
 
 
 def _unknown(visit: Record) -> Planted:
@@ -105,11 +126,18 @@ def _unknown(visit: Record) -> Planted:
 
 
 def _plant_second(series: Series) -> list[Planted]:
-    """The doubled operation, the diameter and both visits are mended; one case is gone."""
+    """The doubled operation, the diameter and three visits are mended; one case is gone."""
     gone = without_visits(series, series.operations[GONE])
     series.operations.remove(gone)
     latest = without_visits(series, operated_in(series, WEEKS[1])[-1])
+    for place in (2, 9):
+        seen_at(series, "m1", place).loose["notes"] = "faltou – remarcado"
+    notes = address(1, len(FOLLOW_UP) + 1)
     return [
+        Planted("encoding_uncertain", "dashes alone tell the encoding",
+                place=Place(FOLLOW_UP_FILE, "csv", "")),
+        Planted("heading_added", "column added that no field is read from",
+                place=Place(FOLLOW_UP_FILE, "csv", notes)),
         Planted("case_gone", "case dropped from the files"),
         spoil(latest, "eye", "AO", "eye_unreadable", "both eyes in one row"),
         spoil(series.operations[16], "tamponade_pct", 55, "outside_usual",
@@ -121,15 +149,14 @@ def _plant_second(series: Series) -> list[Planted]:
 def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     log, follow_up = Grid("csv"), Grid("csv")
     last = lay_table(log, LOG_FILE, LOG, [{"operation": o} for o in series.operations])
-    lay_table(follow_up, FOLLOW_UP_FILE, FOLLOW_UP, [{"visit": v} for v in series.visits])
+    columns = FOLLOW_UP if week == WEEKS[0] else (*FOLLOW_UP, NOTES)
+    lay_table(follow_up, FOLLOW_UP_FILE, columns, [{"visit": v} for v in series.visits])
     planted = [footer(log, LOG_FILE, last + 2, {1: "Média", 11: "0,43"}, "mean below the table")]
     files = [
         File(LOG_FILE, [log], encoding="utf-8-sig"),
-        File(FOLLOW_UP_FILE, [follow_up], encoding="utf-8-sig"),
+        File(FOLLOW_UP_FILE, [follow_up], encoding="utf-8-sig" if week == WEEKS[0] else "cp1252"),
     ]
     return files, planted
 
 
-CENTRE = Centre(
-    "tern", _draw, _plant, _lay_out, others=(("record_number", "P047711-Z"),)
-)  # fmt: skip
+CENTRE = Centre("tern", _draw, _plant, _lay_out)

@@ -16,10 +16,19 @@ from sample_inputs.generator.defects import (
     spoil,
     without_visits,
 )
-from sample_inputs.generator.grid import Column, File, Grid, Row, column, lay_table
+from sample_inputs.generator.grid import (
+    Column,
+    File,
+    Grid,
+    Row,
+    address,
+    column,
+    lay_table,
+    place_of,
+)
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
-from sample_inputs.generator.records import WEEKS, Record, Series
+from sample_inputs.generator.records import WEEKS, Place, Record, Series
 from sample_inputs.generator.wording import FRENCH
 
 FILE = "registre_trous_maculaires.ods"
@@ -52,6 +61,13 @@ FOLLOW_UP = (
     column("TO", "visit.iop"),
     column("Remarques", "loose.remarks"),
 )
+SEEN, PRESSURE = 3, 7
+# In the second week the pressure was moved to the front, right behind the date.
+FOLLOW_UP_OF_WEEK = {
+    WEEKS[0]: FOLLOW_UP,
+    WEEKS[1]: (*FOLLOW_UP[:SEEN], FOLLOW_UP[PRESSURE - 1], *FOLLOW_UP[SEEN : PRESSURE - 1],
+               *FOLLOW_UP[PRESSURE:]),
+}  # fmt: skip
 
 
 def _columns() -> list[Column]:
@@ -109,9 +125,11 @@ def _plant_first(series: Series) -> list[Planted]:
 
 
 def _plant_second(series: Series) -> list[Planted]:
-    """Date, diameter and pressure are mended."""
+    """Date, diameter and pressure are mended; the column of the pressure is moved."""
     latest = without_visits(series, operated_in(series, WEEKS[1])[-1])
+    moved = address(1, place_of(FOLLOW_UP_OF_WEEK[WEEKS[1]], "iop"))
     return [
+        Planted("heading_moved", "column moved", field="iop", place=Place(FILE, "Suivi", moved)),
         spoil(latest, "operation_date", "31/02/2026", "operation_date_unreadable",
               "day that no month has"),
         spoil(_only_operated(series, 10), "technique", "greffe mystère", "word_unknown",
@@ -136,7 +154,8 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     last = lay_table(patients, FILE, _columns(), _rows(series), 3)
     patients.comments[6, 2] = "Voir aussi Mme Ulfquelby, ulf.quelby@mailbox.invalid"
     follow_up = Grid("Suivi")
-    last_visit = lay_table(follow_up, FILE, FOLLOW_UP, [{"visit": v} for v in series.visits])
+    columns = FOLLOW_UP_OF_WEEK[week]
+    last_visit = lay_table(follow_up, FILE, columns, [{"visit": v} for v in series.visits])
     planted = [
         footer(patients, FILE, last + 1, {2: "Total", 9: 632}, "total below the table"),
         footer(follow_up, FILE, last_visit + 2, {2: "bleu = gaz en place"}, "colour legend"),
