@@ -18,9 +18,12 @@ RAISED_COLUMNS = (
 )  # fmt: skip
 
 
+_NONE = pd.DataFrame(columns=list(RAISED_COLUMNS), dtype="object")
+
+
 def none_raised() -> pd.DataFrame:
     """An empty frame of raised findings."""
-    return pd.DataFrame({name: pd.Series(dtype="object") for name in RAISED_COLUMNS})
+    return _NONE.copy()
 
 
 def raised(rule: str, where: pd.DataFrame, **facts: Any) -> pd.DataFrame:
@@ -30,6 +33,8 @@ def raised(rule: str, where: pd.DataFrame, **facts: Any) -> pd.DataFrame:
     other, count) are scalars or columns aligned with it. No fact may come from a cell's value.
     """
     assert rule in RULES, rule
+    if where.empty:
+        return none_raised()
     frame = where.assign(rule=rule, **facts).reindex(columns=list(RAISED_COLUMNS))
     return frame.astype("object").where(frame.notna(), None)
 

@@ -12,16 +12,11 @@ from schemas.crosswalk import Crosswalk
 from schemas.study import Study
 from transforms.closure import derive_closure
 from transforms.contract import conformed
-from transforms.deidentify import deidentify, identity_digests, with_codes
-from transforms.drift import Drift, hold_against
-from transforms.findings import gathered, held_records, keyed, worded
-from transforms.harmonise.build import Harmonised, harmonise
-from transforms.layout import lay_out
+from transforms.deidentify import with_codes
+from transforms.examine import Examined, Workbooks, examine
+from transforms.findings import keyed, worded
+from transforms.harmonise.build import Harmonised
 from transforms.provenance import cells_behind
-from transforms.reading import UnreadableUpload, Workbook
-from transforms.validate.cases import resolve_cases
-from transforms.validate.identity import read_identities
-from transforms.visit_windows import assign_windows
 
 
 @dataclass(frozen=True)
@@ -29,10 +24,10 @@ class SiteIntake:
     """What one upload gives the warehouse.
 
     `tables` holds operations, visits, complications, cells, findings, unread and headings; keys
-    are digests until `coded` puts the linkage's random codes in their place. `counts` gives for each upload
-    key the records read, merged and held; `present` the patients and operations that are in the
-    upload, held ones included, by digest or code; `uncertain` the patients of whom an operation's
-    eye is not known.
+    are digests until `coded` puts the linkage's random codes in their place. `counts` gives for
+    each upload key the records read, merged and held; `present` the patients and operations that
+    are in the upload, held ones included, by digest or code; `uncertain` the patients of whom an
+    operation's eye is not known.
     """
 
     site: str
@@ -44,40 +39,21 @@ class SiteIntake:
 
 
 def take_in(
-    workbooks: dict[str, tuple[str, Workbook]], crosswalk: Crosswalk, study: Study, key: bytes,
-    latest: dt.date, before: pd.DataFrame | None = None,
+    workbooks: Workbooks, crosswalk: Crosswalk, study: Study, key: bytes, latest: dt.date,
+    before: pd.DataFrame | None = None,
 ) -> SiteIntake:  # fmt: skip
-    """Reads, validates, de-identifies and harmonises the files that a centre sent in one week.
+    """The rows and findings of the files that a centre sent in one week, see `examine`."""
+    return intake_of(examine(workbooks, crosswalk, study, key, latest, before), study)
 
-    `workbooks` gives upload key to (file name, workbook); `key` is the study's pseudonym key and
-    `latest` the last day of the week. `before` is the table `headings` that the centre's last
-    upload left, None for a first one. Raises UnreadableUpload where a table cannot be found.
-    """
-    drift = hold_against(before, lay_out(workbooks, crosswalk))
-    layout = drift.layout
-    records = layout.records
-    identities, unidentified = read_identities(records, crosswalk, latest)
-    cases, unresolved = resolve_cases(records, identities, unidentified, latest)
-    digests = identity_digests(cases, crosswalk.site, key)
-    persons = deidentify(cases, digests, study.disclosure.age_top)
-    harmonised = harmonise(
-        records, persons, crosswalk, study.acuity.off_chart, study.disclosure.age_top
+
+def intake_of(examined: Examined, study: Study) -> SiteIntake:
+    """The rows and findings of an upload that was examined."""
+    rows, deciding = _rows(
+        examined.persons, examined.harmonised, examined.windows, examined.site, study
     )
-    windows, undecided = assign_windows(records, persons, study.visits)
-    findings = gathered(layout.findings, unidentified, unresolved, undecided, harmonised.findings)
-    persons["is_held"] |= persons.index.isin(held_records(findings))
-    persons["kind"] = records.index["kind"]
-    rows, deciding = _rows(persons, harmonised, windows, crosswalk.site, study)
-    cells = cells_behind(records, rows, harmonised.readings, deciding)
-    return _site_intake(drift, persons, digests, cells, rows, findings, crosswalk.site)
-
-
-def with_operations(intake: SiteIntake) -> SiteIntake:
-    """The intake, if it knows a single case. Raises UnreadableUpload where it does not: that is a
-    mistake, not a centre that lost all its patients."""
-    if intake.present:
-        return intake
-    raise UnreadableUpload("no row is an operation; send the whole spreadsheet as it stands")
+    records = examined.drift.layout.records
+    cells = cells_behind(records, rows, examined.harmonised.readings, deciding)
+    return _site_intake(examined, cells, rows)
 
 
 def _rows(
@@ -120,10 +96,10 @@ def _keyed_complications(events: pd.DataFrame) -> pd.DataFrame:
 
 
 def _site_intake(
-    drift: Drift, persons: pd.DataFrame, digests: pd.DataFrame, cells: pd.DataFrame,
-    rows: dict[RecordKind, pd.DataFrame], findings: pd.DataFrame, site: str,
-) -> SiteIntake:  # fmt: skip
-    index = drift.layout.records.index
+    examined: Examined, cells: pd.DataFrame, rows: dict[RecordKind, pd.DataFrame]
+) -> SiteIntake:
+    site, persons, findings = examined.site, examined.persons, examined.findings
+    index = examined.drift.layout.records.index
     keys = pd.concat([frame[["operation_key", "key_suffix"]] for frame in rows.values()])
     cells = cells.merge(keys, left_on="record", right_index=True).assign(
         upload=lambda c: index["upload"].reindex(c["record"]).to_numpy()
@@ -133,7 +109,6 @@ def _site_intake(
         operation_key=persons["operation_key"].reindex(findings["record"]).to_numpy(),
         key_suffix=keys["key_suffix"].reindex(findings["record"]).to_numpy(),
     )
-    labelled["upload"] = labelled["upload"].fillna(labelled["record"].map(index["upload"]))
     is_operation = persons["kind"] == "operation"
     eyeless = is_operation & persons["eye"].isna()
     return SiteIntake(
@@ -142,27 +117,26 @@ def _site_intake(
             **{RECORD_TABLE[kind]: frame for kind, frame in rows.items()},
             "cells": cells,
             "findings": worded(labelled),
-            "unread": drift.layout.unread.assign(site=site),
-            "headings": drift.headings.assign(site=site),
+            "unread": examined.unread.assign(site=site),
+            "headings": examined.drift.headings.assign(site=site),
         },
-        _counts(index, persons, rows),
-        digests,
+        _counts(examined, rows),
+        examined.digests,
         frozenset(persons["operation_key"].dropna()) | frozenset(persons["patient_key"].dropna()),
         frozenset(persons.loc[eyeless, "patient_key"].dropna()),
     )
 
 
-def _counts(
-    index: pd.DataFrame, persons: pd.DataFrame, rows: dict[RecordKind, pd.DataFrame]
-) -> pd.DataFrame:
+def _counts(examined: Examined, rows: dict[RecordKind, pd.DataFrame]) -> pd.DataFrame:
     """Rows by upload: read as laid out, held as decided, merged as they go to the warehouse.
 
     The three are counted apart, so that a row lost on the way shows.
     """
-    merged = pd.concat([frame.index.to_series() for frame in rows.values()]).map(index["upload"])
+    upload = examined.drift.layout.records.index["upload"]
+    merged = pd.concat([frame.index.to_series() for frame in rows.values()]).map(upload)
     counts = {
-        "rows_read": index["upload"].value_counts(),
-        "rows_held": index.loc[persons.index[persons["is_held"]], "upload"].value_counts(),
+        "rows_read": examined.rows_read(),
+        "rows_held": examined.rows_held(),
         "rows_merged": merged.value_counts(),
     }
     return pd.DataFrame(counts).fillna(0).astype(int)

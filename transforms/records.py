@@ -78,9 +78,7 @@ class CellsOfRecords:
     """The cell of each upload field of each record, filled or empty."""
 
     def __init__(self, records: Records) -> None:
-        self._by_field = {
-            key: cells for key, cells in records.cells.groupby(["kind", "field"], sort=False)
-        }
+        self._by_field = dict(iter(records.cells.groupby(["kind", "field"], sort=False)))
 
     def of(self, kind: RecordKind, name: str, labels: pd.Index) -> pd.DataFrame:
         """Cells of an upload field for the given records; fewer rows where it is not mapped."""

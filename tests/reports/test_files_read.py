@@ -2,7 +2,7 @@
 
 import pytest
 
-from reports.files_read import read_as
+from reports.read_as import read_as
 
 
 @pytest.mark.parametrize(

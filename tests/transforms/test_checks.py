@@ -80,12 +80,17 @@ def test_both_ends_of_every_limit_are_inside_and_a_step_further_is_not(kind, whi
             {name: [limits.low - step, limits.low, limits.high, limits.high + step, None]},
             index=[10, 11, 12, 13, 14],
         )
-        found = outside(values, kind, which)
+        found = {
+            name: labels
+            for worked_out in (False, True)
+            for name, labels in outside(values, kind, which, worked_out=worked_out).items()
+        }
         assert {column: list(labels) for column, labels in found.items()} == {name: [10, 13]}
 
 
 def test_columns_inside_their_limits_are_not_told():
-    assert outside(pd.DataFrame({"hole_min_diameter_um": [450.0, None]}), "operation", "hard") == {}
+    values = pd.DataFrame({"hole_min_diameter_um": [450.0, None]})
+    assert outside(values, "operation", "hard", worked_out=False) == {}
 
 
 @pytest.mark.parametrize(

@@ -28,10 +28,9 @@ def apply_limits(
     findings = []
     for kind in RECORD_KINDS:
         specs = table_fields(RECORD_TABLE[kind])
-        for column, labels in outside(values[kind], kind, which).items():
+        found = outside(values[kind], kind, which, worked_out=worked_out)
+        for column, labels in found.items():
             spec = specs[column]
-            if (spec.reads is None) != worked_out:
-                continue
             if which == "hard":
                 values[kind].loc[labels, _of_the_same_cell(specs, column, values[kind])] = None
             for name, told in _by_source(readings[kind], column, spec, labels):

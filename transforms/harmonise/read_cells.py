@@ -115,6 +115,8 @@ def _rule_of_no_value(value: object) -> str | None:
 
 def _problems(cells: pd.DataFrame, problems: pd.Series) -> pd.DataFrame:
     broken = problems.notna().to_numpy()
+    if not broken.any():
+        return gathered()
     rules = problems[broken].to_numpy()
     return gathered(
         *(

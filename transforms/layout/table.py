@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from itertools import chain
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from schemas.codebook import upload_fields
@@ -47,7 +50,7 @@ class Collected:
     """What the tables of an upload have given so far."""
 
     index: list[pd.DataFrame] = field(default_factory=list)
-    cells: list[pd.DataFrame] = field(default_factory=list)
+    cells: list[dict[str, Any]] = field(default_factory=list)
     columns: list[MappedColumn] = field(default_factory=list)
     unusable: list[int] = field(default_factory=list)
     findings: list[pd.DataFrame] = field(default_factory=list)
@@ -57,9 +60,22 @@ class Collected:
     def records(self) -> Records:
         """The records, without columns of which nothing can be used."""
         index = pd.concat(self.index) if self.index else pd.DataFrame(columns=list(RECORD_COLUMNS))
-        cells = pd.concat(self.cells) if self.cells else pd.DataFrame(columns=list(CELL_COLUMNS))
-        records = Records(index, cells.reset_index(drop=True), tuple(self.columns))
+        records = Records(index, _stacked(self.cells), tuple(self.columns))
         return records.without_columns(self.unusable)
+
+
+def _stacked(parts: list[dict[str, Any]]) -> pd.DataFrame:
+    """One frame of the cells of all columns; a column's own facts stand once in its part."""
+    lengths = [len(part["record"]) for part in parts]
+    whole: dict[str, Any] = {}
+    for name in CELL_COLUMNS:
+        if name in ("record", "cell", "value"):
+            whole[name] = list(chain.from_iterable(part[name] for part in parts))
+        else:
+            whole[name] = np.repeat(np.array([part[name] for part in parts], dtype=object), lengths)
+    return pd.DataFrame(
+        {name: pd.Series(cells, dtype="object") for name, cells in whole.items()}
+    ).astype({"record": "int64", "column": "int64"})
 
 
 def collect_table(
@@ -215,20 +231,24 @@ def _collect_column(
     labels: pd.Series,
 ) -> None:  # fmt: skip
     """Appends the cells of one column, or of a constant; `labels` gives the record of each row."""
-    part = pd.DataFrame({"record": labels.to_numpy()})
-    part["kind"], part["field"], part["sheet"] = mapped.kind, mapped.field, mapped.sheet
+    rows = labels.index
+    cells: list[str] | list[None]
     if column is None:
-        part["cell"], part["value"] = None, mapped.source.constant
+        cells = [None] * len(rows)
+        values = pd.Series(mapped.source.constant, index=rows, dtype="object")
     else:
-        rows = labels.index
         holding = [body.covered.get((int(row), column), (int(row), column))[0] for row in rows]
-        part["cell"] = addresses(holding if body.covered else rows, column)
+        cells = addresses(holding if body.covered else rows, column)
         values = body.values.loc[rows, column]
-        if upload_fields(mapped.kind)[mapped.field].spec.reads == "date":
-            values, were_numbers = dates_of_numbers(values, place.epoch)
-            told = part[were_numbers.to_numpy()].assign(upload=mapped.upload)
-            collected.findings.append(raised("day_number", told))
-        part["value"] = values.to_numpy()
-    part["column"] = len(collected.columns)
+    part = {
+        "record": labels.to_numpy(), "kind": mapped.kind, "field": mapped.field,
+        "sheet": mapped.sheet, "cell": cells, "value": values.to_numpy(),
+        "column": len(collected.columns),
+    }  # fmt: skip
+    if column is not None and upload_fields(mapped.kind)[mapped.field].spec.reads == "date":
+        read, were_numbers = dates_of_numbers(values, place.epoch)
+        part["value"] = read.to_numpy()
+        told = pd.DataFrame(part)[were_numbers.to_numpy()].assign(upload=mapped.upload)
+        collected.findings.append(raised("day_number", told))
     collected.columns.append(mapped)
-    collected.cells.append(part.reindex(columns=list(CELL_COLUMNS)))
+    collected.cells.append(part)
