@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import atexit
+import gc
 import json
 import sys
 from collections.abc import Iterator
@@ -11,8 +13,6 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 
 from pipelines.errors import ProgramFault, StudyError, value_free
 from pipelines.study_folder import study_folder
@@ -39,6 +39,21 @@ IntoOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 
 
+def _say(line: str, *, style: str = "", bold: int = 0, as_error: bool = False) -> None:
+    """Prints one line: in a style and with its first `bold` signs bold on a terminal, plain
+    elsewhere, where rich need not be imported."""
+    stream = sys.stderr if as_error else sys.stdout
+    if not stream.isatty():
+        print(line, file=stream)
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    text = Text(line, style=style)
+    text.stylize("bold", 0, bold)
+    Console(file=stream).print(text, soft_wrap=True)
+
+
 @contextmanager
 def _told_in_one_line() -> Iterator[None]:
     """Errors that a user can cause end in one line and status 2, never in a traceback."""
@@ -46,14 +61,15 @@ def _told_in_one_line() -> Iterator[None]:
         with value_free("unexpected"):
             yield
     except (SettingsError, StudyError) as error:
-        Console(stderr=True).print(f"foveapool: {escape(str(error))}", style="red", soft_wrap=True)
+        _say(f"foveapool: {error}", style="red", as_error=True)
         raise typer.Exit(WRONG) from None
     except ProgramFault as error:
-        Console(stderr=True).print(
-            f"foveapool: a fault of the program ({escape(str(error))}); store and outputs are as "
-            "the last finished step left them; please report this line",
-            style="red", soft_wrap=True,
-        )  # fmt: skip
+        _say(
+            f"foveapool: a fault of the program ({error}); store and outputs are as the last "
+            "finished step left them; please report this line",
+            style="red",
+            as_error=True,
+        )
         raise typer.Exit(WRONG) from None
 
 
@@ -85,13 +101,12 @@ def merge(
     if as_json:
         print(json.dumps(asdict(result) | {"out": str(folder.out)}))
     else:
-        console = Console(highlight=False, soft_wrap=True)
         uploads = f"{len(result.merged)} uploads" if result.did_work else "nothing new since"
-        console.print(f"{uploads}, up to {result.week}. Open {escape(str(folder.out))}/index.html")
+        _say(f"{uploads}, up to {result.week}. Open {folder.out}/index.html")
         for entry in result.set_aside:
-            console.print(
-                f"set aside: {entry['site']}, {entry['week']}, {escape(entry['file_name'])}: "
-                f"{escape(entry['reason'])}",
+            _say(
+                f"set aside: {entry['site']}, {entry['week']}, {entry['file_name']}: "
+                f"{entry['reason']}",
                 style="yellow",
             )
     raise typer.Exit(SET_ASIDE if result.set_aside else CLEAN)
@@ -112,6 +127,9 @@ def check(
     Ends with 0 when clean, 1 with findings, 2 when it cannot be read.
     """
     with _told_in_one_line():
+        from pipelines.reading_process import reading_process
+
+        reading_process().start()  # first: it takes as long to start as the imports that follow
         from pipelines.check import check as run_check
 
         checked = run_check(file, site, study)
@@ -121,20 +139,20 @@ def check(
         unread = json.loads(checked.unread[["sheet", "cell", "heading"]].to_json(orient="records"))
         print(
             json.dumps(
-                {"rows_read": checked.rows_read, "rows_held": checked.rows_held,
-                 "findings": found, "unread": unread},
+                {"read_as": checked.read_as, "rows_read": checked.rows_read,
+                 "rows_held": checked.rows_held, "findings": found, "unread": unread},
                 ensure_ascii=False,
             )
         )  # fmt: skip
     else:
-        console = Console(highlight=False, soft_wrap=True)
         for row in found:
             place = "!".join(filter(None, (row["sheet"], row["cell"])))
-            console.print(
-                f"[bold]{escape(place)}[/]  {row['action']}: {escape(row['message'])} "
-                f"{escape(row['mend'])} \\[{row['rule']}]"
+            _say(
+                f"{place}  {row['action']}: {row['message']} {row['mend']} [{row['rule']}]",
+                bold=len(place),
             )
-        console.print(
+        _say(f"read as {checked.read_as}")
+        _say(
             f"{checked.rows_read} rows, {checked.rows_held} held, {len(found)} findings, "
             f"{len(checked.unread)} sheets and columns left unread"
         )
@@ -151,6 +169,8 @@ def status(study: StudyArgument, into: IntoOption = None, as_json: JsonOption = 
     if as_json:
         print(json.dumps(asdict(now), ensure_ascii=False))
         return
+    from rich.console import Console
+    from rich.markup import escape
     from rich.table import Table
 
     table = Table("centre", "last good week", "", "waiting", "hold", "blank", "ask", box=None)
@@ -167,6 +187,74 @@ def status(study: StudyArgument, into: IntoOption = None, as_json: JsonOption = 
     console.print(f"Next: {now.next_step}")
 
 
+@app.command(epilog="Example: foveapool template sample_inputs --language de")
+def template(
+    study: StudyArgument,
+    language: Annotated[
+        str, typer.Option("--language", help="en, es, fr, de or pt: of headings, lists and notes.")
+    ] = "en",
+    acuity: Annotated[
+        str,
+        typer.Option(
+            "--acuity",
+            help="How the centre writes acuities: logmar, decimal, letters, snellen_feet or "
+            "snellen_metres.",
+        ),
+    ] = "logmar",
+    to: Annotated[
+        Path | None,
+        typer.Option("--to", help="Folder or .xlsx file to write; left out, the current folder."),
+    ] = None,
+) -> None:
+    """Write the blank upload workbook; a centre that fills it in needs no crosswalk."""
+    with _told_in_one_line():
+        from pipelines.template import write_template
+
+        path = write_template(study, language, acuity, to)
+    _say(f"Written: {path}")
+
+
+@app.command(epilog="Example: foveapool draft series.xlsx --site heron --to crosswalks/heron.toml")
+def draft(
+    files: Annotated[list[Path], typer.Argument(help="All files that the centre sends.")],
+    site: Annotated[str, typer.Option("--site", help="Code for the centre, as for its folder.")],
+    study: Annotated[
+        Path | None,
+        typer.Option("--study", help="Folder of study.toml, for its windows of visits."),
+    ] = None,
+    language: Annotated[
+        str | None,
+        typer.Option("--language", help="en, es, fr, de or pt; left out, found from headings."),
+    ] = None,
+    to: Annotated[
+        Path | None, typer.Option("--to", help="A new file to write; left out, it is printed.")
+    ] = None,
+) -> None:
+    """Propose a crosswalk for a new centre, with a reason and a confidence for each line.
+
+    Ends with 0, or with 2 when a file cannot be read.
+    """
+    with _told_in_one_line():
+        from pipelines.reading_process import reading_process
+
+        reading_process().start()  # first: it takes as long to start as the imports that follow
+        from pipelines.draft import draft_crosswalk, write_draft
+
+        drafted = draft_crosswalk(files, site, study, language)
+        if to:
+            write_draft(drafted, to)
+    if to is None:
+        print(drafted.toml, end="")
+        return
+    _say(
+        f"Written: {to}: {drafted.certain} lines stand, {drafted.uncertain} wait to be confirmed. "
+        "Read it, then run foveapool check."
+    )
+
+
 def main() -> None:
     """Entry point of the installed command."""
+    # At its end Python looks through all that is alive for what could be freed, which takes a fifth
+    # of a second with pandas loaded and frees nothing.
+    atexit.register(gc.freeze)
     sys.exit(app())

@@ -20,6 +20,7 @@ from prefect.tasks import Task
 from pipelines.commit import commit_weeks, late_uploads
 from pipelines.errors import DiskTrouble, value_free
 from pipelines.ingest import Ingested, ingest
+from pipelines.last_upload import headings_before
 from pipelines.linkage import Linkage, pseudonym_key
 from pipelines.outputs import build_outputs
 from pipelines.plan import make_plan, read_all_settings
@@ -41,8 +42,8 @@ def _is_disk_trouble(task: Task[Any, Any], run: TaskRun, state: State[Any]) -> b
     task_run_name="ingest-{site}-{week}", retries=2, retry_delay_seconds=2,
     retry_condition_fn=_is_disk_trouble, persist_result=False, log_prints=False,
 )  # fmt: skip
-def ingest_upload(root: str, into: str, site: str, week: str) -> Ingested:
-    """Ingests one centre's upload of one week."""
+def ingest_upload(root: str, into: str, site: str, week: str, earlier: Ingested | None) -> Ingested:
+    """Ingests one centre's upload of one week; `earlier` is its week before, of the same merge."""
     with value_free(f"upload of {site}, {week}"):
         folder = StudyFolder(Path(root), Path(into))
         settings = read_all_settings(folder)
@@ -50,6 +51,7 @@ def ingest_upload(root: str, into: str, site: str, week: str) -> Ingested:
         return ingest(
             sent, settings.crosswalks[site], settings.study, pseudonym_key(folder.key),
             settings.read_with[site],
+            earlier.headings if earlier else headings_before(folder.warehouse, site, week),
         )  # fmt: skip
 
 
@@ -87,7 +89,11 @@ def weekly_merge(root: str, into: str, pending: list[tuple[str, str]]) -> None:
     """Ingests every pending (centre, week), commits them together, builds the outputs."""
     started = utc_now()
     reporter().begin(len(pending))
-    futures = [ingest_upload.submit(root, into, site, week) for site, week in pending]
+    futures: list[PrefectFuture[Ingested]] = []
+    last: dict[str, PrefectFuture[Ingested]] = {}
+    for site, week in pending:
+        last[site] = ingest_upload.submit(root, into, site, week, last.get(site))  # type: ignore[arg-type]
+        futures.append(last[site])
     ingested = []
     for (site, week), future in zip(pending, futures, strict=True):
         ingested.append(future.result())

@@ -7,12 +7,16 @@ from dataclasses import dataclass
 import pandas as pd
 
 from pipelines.iso_week import last_day
-from pipelines.uploads import SiteWeek
+from pipelines.reading_process import reading_process
+from pipelines.uploads import SiteWeek, UploadFile
+from schemas.codebook import table_fields
 from schemas.crosswalk import Crosswalk
 from schemas.study import Study
+from transforms.examine import examine, with_cases
 from transforms.file_names import cleared_file_name
-from transforms.intake import SiteIntake, take_in, with_operations
-from transforms.reading import UnreadableUpload, Workbook, read_workbook
+from transforms.intake import SiteIntake, intake_of
+from transforms.layout.template import effective_crosswalk
+from transforms.reading import UnreadableUpload, Workbook
 
 SENT_TOGETHER = "sent together with a file that cannot be taken; send both again"
 
@@ -21,13 +25,15 @@ SENT_TOGETHER = "sent together with a file that cannot be taken; send both again
 class Ingested:
     """What became of one centre's week: an intake, or the reason why there is none.
 
-    `uploads` has the rows of the warehouse's table.
+    `uploads` has the rows of the warehouse's table, `headings` those against which the centre's
+    next upload is held.
     """
 
     site: str
     week: str
     intake: SiteIntake | None
     uploads: pd.DataFrame
+    headings: pd.DataFrame | None
 
 
 class RowsUnaccounted(AssertionError):
@@ -35,24 +41,39 @@ class RowsUnaccounted(AssertionError):
 
 
 def ingest(
-    sent: SiteWeek, crosswalk: Crosswalk, study: Study, key: bytes, read_with: str
-) -> Ingested:
-    """Takes in what a centre sent in a week. An upload that cannot be read is set aside whole."""
+    sent: SiteWeek, crosswalk: Crosswalk, study: Study, key: bytes, read_with: str,
+    before: pd.DataFrame | None = None,
+) -> Ingested:  # fmt: skip
+    """Takes in what a centre sent in a week. An upload that cannot be read is set aside whole.
+
+    `before` is the table `headings` that the centre's last upload left.
+    """
     reasons: dict[str, str] = {}
     workbooks: dict[str, tuple[str, Workbook]] = {}
     for file in sent.files:
         try:
-            workbooks[file.key] = (file.name, read_workbook(file.name, file.path.read_bytes()))
+            workbooks[file.key] = (file.name, read_upload(file))
         except UnreadableUpload as unreadable:
             reasons[file.key] = unreadable.reason
     intake = None
-    if not reasons:
+    if workbooks and not reasons:  # no workbook: the files went away since the merge was planned
         try:
-            intake = with_operations(take_in(workbooks, crosswalk, study, key, last_day(sent.week)))
+            read_by = effective_crosswalk(workbooks, crosswalk)
+            latest = last_day(sent.week)
+            examined = with_cases(examine(workbooks, read_by, study, key, latest, before))
+            intake = intake_of(examined, study)
         except UnreadableUpload as unreadable:
             reasons = dict.fromkeys(workbooks, unreadable.reason)
     uploads = _upload_rows(sent, crosswalk, workbooks, intake, reasons, read_with)
-    return Ingested(sent.site, sent.week, intake, uploads)
+    headings = before if intake is None else intake.tables["headings"]
+    return Ingested(sent.site, sent.week, intake, uploads, headings)
+
+
+def read_upload(file: UploadFile) -> Workbook:
+    """The workbook in a file that is still the one with the checksum. Raises UnreadableUpload."""
+    if file.refusal is not None:
+        raise UnreadableUpload(file.refusal)
+    return reading_process().read(file.path, file.sha256)
 
 
 def _counts(intake: SiteIntake | None, upload: str) -> dict[str, int]:
@@ -60,6 +81,20 @@ def _counts(intake: SiteIntake | None, upload: str) -> dict[str, int]:
     if intake is None or upload not in intake.counts.index:
         return dict.fromkeys(names, 0)
     return {str(name): int(n) for name, n in intake.counts.loc[upload].to_dict().items()}
+
+
+def _as_read(read: tuple[str, Workbook] | None) -> dict[str, object]:
+    """What was found of a file's kind and writing; nothing of one that cannot be read."""
+    if read is None:
+        return {"sheets": 0}
+    workbook = read[1]
+    return {
+        "sheets": len(workbook.sheets),
+        "file_kind": workbook.kind,
+        "encoding": workbook.encoding,
+        "delimiter": workbook.delimiter,
+        "decimal_mark": workbook.decimal,
+    }
 
 
 def _upload_rows(
@@ -80,10 +115,10 @@ def _upload_rows(
                 "file_name": cleared_file_name(file.name, crosswalk.texts()),
                 "sha256": file.sha256,
                 "read_with": read_with,
-                "sheets": len(workbooks[file.key][1].sheets) if file.key in workbooks else 0,
+                **_as_read(workbooks.get(file.key)),
                 **counts,
                 "status": "set_aside" if is_set_aside else "merged",
                 "reason": reasons.get(file.key, SENT_TOGETHER) if is_set_aside else None,
             }
         )
-    return pd.DataFrame(rows)
+    return pd.DataFrame(rows, columns=list(table_fields("uploads")))

@@ -10,6 +10,7 @@ from pipelines.outputs import are_current
 from pipelines.plan import make_plan, read_all_settings
 from pipelines.prefect_environment import prefect_server
 from pipelines.progress import reporter
+from pipelines.reading_process import reading_process
 from pipelines.store_lock import locked
 from pipelines.study_folder import StudyFolder
 
@@ -48,6 +49,7 @@ def merge(folder: StudyFolder, until: str | None) -> MergeResult:
 
 def _run_flow(folder: StudyFolder, pending: list[tuple[str, str]]) -> None:
     reporter().step("starting")
+    reading_process().start()  # first: it takes as long to start as what follows
     with prefect_server(folder.prefect_home) as await_server:
         # Imported while the server starts; and Prefect must find its settings in place.
         from pipelines.flows import weekly_merge

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 import pandas as pd
 
 from pipelines.atomic import switch_folder, write_whole
+from pipelines.ingest import read_upload
 from pipelines.plan import Settings
 from pipelines.study_folder import StudyFolder
-from pipelines.uploads import site_week
+from pipelines.uploads import UploadFile, site_week
 from pipelines.versions import code_version
 from pipelines.warehouse import HISTORY, Warehouse
 from reports.pages import write_pages
@@ -24,7 +26,7 @@ from reports.table_files import write_tables
 from schemas.study import Study
 from transforms.changes import changes_by_site
 from transforms.pooling import pooled_tables
-from transforms.reading import read_workbook
+from transforms.reading import UnreadableUpload
 
 RUN = "run.json"
 MANIFEST = "outputs.json"
@@ -124,10 +126,7 @@ def _write_returns(folder: StudyFolder, settings: Settings, view: RunView, retur
     for site in settings.study.sites:
         of_site = merged[merged["site"] == site]
         last = of_site[of_site["week"] == of_site["week"].max()]
-        sources = [
-            ReturnSource(path.name, key, read_workbook(path.name, path.read_bytes()))
-            for key, path in _files(folder, site, last)
-        ]
+        sources = [*_sources(_files(folder, site, last))]
         findings = view.findings[view.findings["site"] == site]
         write_return(
             site, view.site_titles[site], sources, findings, returns / site,
@@ -135,12 +134,19 @@ def _write_returns(folder: StudyFolder, settings: Settings, view: RunView, retur
         )  # fmt: skip
 
 
-def _files(folder: StudyFolder, site: str, uploads: pd.DataFrame) -> list[tuple[str, Path]]:
+def _sources(files: Iterable[UploadFile]) -> Iterator[ReturnSource]:
+    """The files as they were merged; one that changed since is as good as gone."""
+    for file in files:
+        with contextlib.suppress(UnreadableUpload):
+            yield ReturnSource(file.name, file.key, read_upload(file))
+
+
+def _files(folder: StudyFolder, site: str, uploads: pd.DataFrame) -> list[UploadFile]:
     """The uploads' files that are still there, found by key: names are kept only in part."""
     keys = set(uploads["upload_key"])
     folders = {week: folder.uploads / str(week) / site for week in uploads["week"].unique()}
     return [
-        (file.key, file.path)
+        file
         for week, place in folders.items()
         if place.is_dir()
         for file in site_week(place, site, str(week)).files

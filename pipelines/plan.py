@@ -12,13 +12,14 @@ import pandas as pd
 from pipelines.errors import StudyError
 from pipelines.iso_week import is_week
 from pipelines.study_folder import StudyFolder
-from pipelines.uploads import TOO_LATE, SiteWeek, find_uploads
+from pipelines.uploads import PASSING, TOO_LATE, SiteWeek, find_uploads
 from pipelines.versions import code_version
 from pipelines.warehouse import Warehouse
 from schemas import codebook
 from schemas.codebook import table_fields
-from schemas.crosswalk import Crosswalk, read_crosswalk
+from schemas.crosswalk import Crosswalk, crosswalk_path
 from schemas.study import Study, read_study
+from schemas.template import site_crosswalk
 
 
 @dataclass(frozen=True)
@@ -43,19 +44,23 @@ class Plan:
 
 
 def read_all_settings(folder: StudyFolder) -> Settings:
-    """Study settings and every crosswalk. Raises SettingsError."""
+    """Study settings and every crosswalk; a centre without one can send filled templates.
+
+    Raises SettingsError.
+    """
     study = read_study(folder.root)
-    crosswalks = {site: read_crosswalk(folder.root, study, site) for site in study.sites}
+    crosswalks = {site: site_crosswalk(folder.root, study, site) for site in study.sites}
     read_with = {site: _fingerprint(folder.root, site) for site in study.sites}
     return Settings(study, crosswalks, read_with)
 
 
 def _fingerprint(root: Path, site: str) -> str:
+    crosswalk = crosswalk_path(root, site)
     parts = [
         code_version().encode(),
         codebook.VERSION.encode(),
         (root / "study.toml").read_bytes(),
-        (root / "crosswalks" / f"{site}.toml").read_bytes(),
+        crosswalk.read_bytes() if crosswalk.exists() else b"",
     ]
     return hashlib.sha256(b"\0".join(parts)).hexdigest()
 
@@ -109,6 +114,8 @@ def _merged(folder: StudyFolder) -> tuple[list[str], pd.DataFrame]:
 
 
 def _is_current(sent: SiteWeek, known: pd.DataFrame, settings: Settings) -> bool:
-    return set(known["sha256"]) == sent.checksums and set(known["read_with"]) == {
-        settings.read_with[sent.site]
-    }
+    return (
+        set(known["sha256"]) == sent.checksums
+        and set(known["read_with"]) == {settings.read_with[sent.site]}
+        and not known["reason"].isin(PASSING).any()
+    )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pipelines.errors import StudyError
 from pipelines.ledger import Ledger, read_ledger
 from pipelines.study_folder import StudyFolder
-from pipelines.uploads import TOO_LATE, find_uploads
+from pipelines.uploads import PASSING, TOO_LATE, find_uploads
 from schemas.study import read_study
 
 
@@ -38,7 +38,9 @@ def status(folder: StudyFolder) -> Status:
     study = read_study(folder.root)
     sent = find_uploads(folder.uploads, study.sites)
     ledger = _ledger(folder)
-    known = {(e["site"], e["week"], e["sha256"]) for e in ledger.uploads}
+    known = {
+        (e["site"], e["week"], e["sha256"]) for e in ledger.uploads if e["reason"] not in PASSING
+    }
     on_disk = {file.key for each in sent for file in each.files}
     sites = tuple(
         _site_status(

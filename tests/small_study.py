@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
 
 from pipelines.commit import commit_weeks, late_uploads
-from pipelines.ingest import ingest
+from pipelines.ingest import Ingested, ingest
+from pipelines.last_upload import headings_before
 from pipelines.linkage import Linkage, pseudonym_key
 from pipelines.plan import make_plan, read_all_settings
 from pipelines.study_folder import StudyFolder, study_folder
@@ -96,17 +97,30 @@ class SmallStudy:
         path.write_bytes(b"PK\x03\x04 cut off")
         return path
 
-    def merge(self, until: str | None = None) -> list[tuple[str, str]]:
-        """Plans, ingests and commits as the flow does; returns what was pending."""
+    def merge(
+        self, until: str | None = None, meanwhile: Callable[[], object] = lambda: None
+    ) -> list[tuple[str, str]]:
+        """Plans, ingests and commits as the flow does; returns what was pending.
+
+        `meanwhile` happens after the files are found and before they are read.
+        """
         settings = read_all_settings(self.folder)
         key = pseudonym_key(self.folder.key)
         linkage = Linkage(self.folder.linkage, key)
         plan = make_plan(self.folder, settings, until)
-        ingested = [
-            ingest(sent, settings.crosswalks[sent.site], settings.study, key,
-                   settings.read_with[sent.site])
-            for sent in plan.pending
-        ]  # fmt: skip
+        meanwhile()
+        ingested: list[Ingested] = []
+        for sent in plan.pending:
+            earlier = [each for each in ingested if each.site == sent.site]
+            before = (
+                earlier[-1].headings
+                if earlier
+                else headings_before(self.folder.warehouse, sent.site, sent.week)
+            )
+            ingested.append(
+                ingest(sent, settings.crosswalks[sent.site], settings.study, key,
+                       settings.read_with[sent.site], before)
+            )  # fmt: skip
         with Warehouse(self.folder.warehouse) as warehouse:
             times = ("2026-03-02T06:00:00+00:00", "2026-03-02T06:01:00+00:00")
             commit_weeks(warehouse, linkage, ingested, *times, late_uploads(plan.late, settings))
@@ -122,6 +136,14 @@ class SmallStudy:
         """All rows of `uploads` or `weeks`."""
         with Warehouse(self.folder.warehouse, read_only=True) as warehouse:
             return warehouse.log(table)
+
+    def add_centre(self, site: str) -> None:
+        """Adds a centre with a crosswalk like the others'."""
+        settings = self.folder.root / "study.toml"
+        text = settings.read_text(encoding="utf-8").replace("sites = [", f'sites = ["{site}", ')
+        settings.write_text(text, encoding="utf-8")
+        crosswalk = CROSSWALK_TOML.format(site=site, title=f"Centre {site}")
+        (self.folder.root / "crosswalks" / f"{site}.toml").write_text(crosswalk, encoding="utf-8")
 
     def change_crosswalk(self, site: str, old: str, new: str) -> None:
         """Edits a centre's crosswalk as a coordinator would."""

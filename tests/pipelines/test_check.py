@@ -8,7 +8,6 @@ from small_study import W1, case, make_study
 
 from pipelines.check import check, study_of
 from pipelines.errors import StudyError
-from schemas.settings_file import SettingsError
 
 
 @pytest.fixture
@@ -106,13 +105,6 @@ def test_a_file_that_cannot_be_read(study):
     with pytest.raises(StudyError) as refused:
         check(path, "alder", None)
     assert str(refused.value).startswith(f"{path}: ")
-
-
-def test_a_crosswalk_that_is_not_there(study):
-    path = study.send(W1, "alder", case("1"))
-    (study.folder.root / "crosswalks" / "alder.toml").unlink()
-    with pytest.raises(SettingsError, match=r"alder\.toml: there is no such file"):
-        check(path, "alder", None)
 
 
 def test_a_table_of_headings_alone_would_be_set_aside(study):

@@ -1,7 +1,9 @@
 """The command as a user meets it: help, one line for each error of the user's, JSON."""
 
+import errno
 import fcntl
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -193,9 +195,13 @@ def test_a_merge_while_another_one_runs(study):
 
 
 @pytest.mark.parametrize("name", ["merge", "status"])
-def test_an_upload_that_the_disk_does_not_give(study, name):
-    """A file that is there and cannot be read, as on a failing disk or without permission."""
-    (study.folder.uploads / W1 / "alder" / "more.csv").symlink_to("/proc/self/mem")
+def test_an_upload_that_the_disk_does_not_give(study, name, monkeypatch):
+    """A file that is there and cannot be read, as on a failing disk."""
+
+    def fails(path):
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    monkeypatch.setattr("pipelines.uploads.opened", fails)
     assert_told_in_one_line(invoke(name, study.folder.root), "alder", W1)
 
 
@@ -248,14 +254,17 @@ def test_a_wrong_address_of_a_prefect_server(study):
 def test_check_of_a_clean_workbook_ends_with_0(study):
     done = invoke("check", study.folder.uploads / W1 / "alder" / "series.csv", "--site", "alder")
     assert done.exit_code == 0, done.output
-    assert done.stdout == "2 rows, 0 held, 0 findings, 0 sheets and columns left unread\n"
+    assert done.stdout.splitlines() == [
+        "read as text table, UTF-8, cells parted by commas, decimal point",
+        "2 rows, 0 held, 0 findings, 0 sheets and columns left unread",
+    ]
 
 
 def test_check_of_a_workbook_with_findings_ends_with_1(study):
     path = study.send(W1, "alder", case("1", MLD="wide"))
     done = invoke("check", path, "--site", "alder")
     assert done.exit_code == 1, done.output
-    first, last = done.stdout.splitlines()
+    first, _, last = done.stdout.splitlines()
     assert first == (
         "csv!F2  blank: Minimum hole diameter is not a number. Enter a plain number in µm; "
         "leave it empty where it was not measured. [number_unreadable]"
@@ -267,6 +276,7 @@ def test_check_as_json(study):
     path = study.send(W1, "alder", case("1", MLD="wide"))
     told = json.loads(invoke("check", path, "--site", "alder", "--json").stdout)
     assert (told["rows_read"], told["rows_held"], told["unread"]) == (2, 0, [])
+    assert told["read_as"] == "text table, UTF-8, cells parted by commas, decimal point"
     (finding,) = told["findings"]
     assert finding.keys() == {"sheet", "cell", "field", "rule", "action", "message", "mend"}
     assert (finding["cell"], finding["rule"]) == ("F2", "number_unreadable")
