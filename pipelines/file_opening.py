@@ -14,15 +14,11 @@ from contextlib import contextmanager
 from io import BufferedReader
 from pathlib import Path
 
-from schemas.upload_size import MOST_FILE_BYTES
+from schemas.upload_size import FILE_TOO_LARGE, MOST_FILE_BYTES
 
 IS_LINK = "it is a symbolic link, and links are not followed; put the file itself in its place"
 IS_FOLDER = "it is a folder, not a file; move the files in it one level up"
 IS_NO_FILE = "it is a pipe, a socket or a device, not a file; remove it, or send a file"
-IS_LARGE = (
-    f"the file is larger than {MOST_FILE_BYTES // 1_000_000} MB; copy the tables alone into a new "
-    "workbook, without pictures, and send that"
-)
 IS_FORBIDDEN = "the file may not be opened; let the account that merges read it"
 GONE = "the file went away while it was being read; what is there then is taken at the next merge"
 CHANGED = "the file changed while it was being read; it is taken at the next merge"
@@ -87,4 +83,4 @@ def _refuse(found: os.stat_result) -> None:
     if not stat.S_ISREG(found.st_mode):
         raise NotOpened(IS_NO_FILE)
     if found.st_size > MOST_FILE_BYTES:
-        raise NotOpened(IS_LARGE)
+        raise NotOpened(FILE_TOO_LARGE)

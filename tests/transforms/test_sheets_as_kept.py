@@ -71,6 +71,13 @@ ANYWHERE = [
         ["A3", "A4"], [("unit_row", "A2"), ("unit_row_differs", "D2")],
     ),
     (
+        "with headings and units on every page",
+        page(HEADINGS, ["text", "R/L", "date", "µm"], ONE, HEADINGS,
+             ["text", "R/L", "date", "µm"], TWO),
+        ["A3", "A6"],
+        [("heading_repeated", "A4"), ("unit_row", "A2"), ("unit_row", "A5")],
+    ),
+    (
         "with subtotals and a footer",
         page(HEADINGS, ONE, ["Subtotal", None, None, 410.0], TWO, ["Total", None, None, 2.0],
              ["* measured twice"], ["ILM is the limiting membrane"]),
@@ -292,3 +299,8 @@ def test_a_sheet_without_the_headings_is_refused_in_one_line(kind):
     with pytest.raises(UnreadableUpload, match="none of the crosswalk's headings") as refused:
         laid_out(kind, Page({(1, 1): "A-1", (2, 2): "OD"}))
     assert "\n" not in refused.value.reason
+
+
+def test_a_sheet_that_is_all_headings_is_refused():
+    with pytest.raises(UnreadableUpload, match="the headings stand more than 2,000 times"):
+        laid_out("csv", page(HEADINGS, ONE, *[HEADINGS] * 2_001))

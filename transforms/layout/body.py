@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
@@ -38,17 +38,25 @@ def body_of(
     Error cells, and formulas whose value was not stored, stand as a text of their own, so that they
     are no silent gaps. A cell merged over several rows of one column stands in all of them.
     """
-    rows = slice(stretch.heading.last_row + 1, stretch.last_row)
+    rows = [row for first, last in stretch.rows for row in range(first, last + 1)]
     values = sheet.values.loc[rows, list(stretch.columns)].copy()
-    unstored = dict.fromkeys(sheet.uncached, UNSTORED_FORMULA)
-    for (row, column), error in {**unstored, **sheet.errors}.items():
-        if row in values.index and column in values.columns:
-            values.at[row, column] = error
+    _put_marks(values, {**dict.fromkeys(sheet.uncached, UNSTORED_FORMULA), **sheet.errors})
     is_missing = _MissingWords(missing)
     for column in mapped:
         values[column] = values[column].mask(values[column].map(is_missing).astype(bool), None)
     is_filled = values.notna()
     return Body(values, is_filled, _spread_down(values, sheet, mapped))
+
+
+def _put_marks(values: pd.DataFrame, marks: Mapping[Cell, str]) -> None:
+    """Puts texts into cells, a column at a time."""
+    by_column: dict[int, dict[int, str]] = {}
+    for (row, column), text in marks.items():
+        by_column.setdefault(column, {})[row] = text
+    for column, texts in by_column.items():
+        rows = values.index.intersection(list(texts))
+        if column in values.columns and len(rows):
+            values.loc[rows, column] = [texts[row] for row in rows]
 
 
 class _MissingWords:

@@ -173,8 +173,11 @@ def find_heading(sheet: Sheet, wanted: Collection[str]) -> Heading | None:
     return found
 
 
-def repeats_of(sheet: Sheet, heading: Heading, wanted: Collection[str]) -> list[Heading]:
-    """Later rows of the sheet that say most of a found heading again, from top to bottom.
+def repeats_of(
+    sheet: Sheet, heading: Heading, wanted: Collection[str], most_repeats: int
+) -> list[Heading]:
+    """Later rows of the sheet that say most of a found heading again, from top to bottom; at most
+    one more than `most_repeats`.
 
     A table goes on below each of them, in its own order of columns; where the last row of a taller
     heading is repeated alone, the columns are those of the heading itself.
@@ -189,6 +192,8 @@ def repeats_of(sheet: Sheet, heading: Heading, wanted: Collection[str]) -> list[
             continue
         if again := _said_again(rows, heading, forms, taken, last):
             repeats.append(again)
+        if len(repeats) > most_repeats:
+            break
     return repeats
 
 

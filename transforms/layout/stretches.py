@@ -6,8 +6,10 @@ headings again, at each page or year.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
 
 from schemas.crosswalk import SheetTable
 from transforms.layout.blocks import blocks_of, headings_of
@@ -20,17 +22,25 @@ from transforms.layout.headings import (
 )
 from transforms.reading import Sheet, UnreadableUpload
 
+# A table of 5,000 rows with its headings on every page has 125 of them.
+MOST_HEADINGS = 2_000
+
+Rows = tuple[int, int]
+
 
 @dataclass(frozen=True)
 class Stretch:
     """A heading, and the rows below it and the columns that are the table's.
 
-    `is_repeat` where the table's heading stood above before.
+    `rows` has the first and last row of each part; a part ends where the heading is said again,
+    `said_again` has the last row of each of these. A heading that is said again in another order of
+    columns begins a stretch of its own, in which `is_repeat` is true.
     """
 
     heading: Heading
-    last_row: int
+    rows: tuple[Rows, ...]
     columns: tuple[int, ...]
+    said_again: tuple[int, ...]
     is_repeat: bool
 
 
@@ -39,15 +49,7 @@ class _Span:
     """A heading with the first and last column that its table's crosswalk names."""
 
     heading: Heading
-    first: int
-    last: int
-
-    def meets(self, other: _Span) -> bool:
-        return self.first <= other.last and other.first <= self.last
-
-    @property
-    def columns(self) -> range:
-        return range(self.first, self.last + 1)
+    columns: tuple[int, int]
 
 
 def stretches_of(sheet: Sheet, tables: Sequence[SheetTable]) -> list[list[Stretch]]:
@@ -58,23 +60,46 @@ def stretches_of(sheet: Sheet, tables: Sequence[SheetTable]) -> list[list[Stretc
     UnreadableUpload where none of a table's headings is there.
     """
     spans = [_spans_of(sheet, table) for table in tables]
-    every = [span for of_table in spans for span in of_table]
+    begins: dict[tuple[int, int], list[int]] = {}
+    for span in chain.from_iterable(spans):
+        begins.setdefault(span.columns, []).append(span.heading.first_row)
+    for first_rows in begins.values():
+        first_rows.sort()
     bottom = len(sheet.values.index)
-    return [
-        [
-            Stretch(span.heading, _end(span, every, bottom), _columns(span, every), place > 0)
-            for place, span in enumerate(of_table)
-        ]
-        for of_table in spans
-    ]
+    return [_stretches(of_table, begins, bottom) for of_table in spans]
+
+
+def _stretches(
+    spans: Sequence[_Span], begins: Mapping[tuple[int, int], list[int]], bottom: int
+) -> list[Stretch]:
+    """The stretches of one table; `begins` has the first rows of all headings by their columns."""
+    stretches: list[Stretch] = []
+    for span in spans:
+        heading = span.heading
+        rows = (heading.last_row + 1, _end(span, begins, bottom))
+        columns = _columns(span, begins)
+        above = stretches[-1] if stretches else None
+        said_again = (heading.last_row,) if above else ()
+        if above and (above.heading.texts, above.columns) == (heading.texts, columns):
+            stretches[-1] = replace(
+                above, rows=(*above.rows, rows), said_again=above.said_again + said_again
+            )
+        else:
+            stretches.append(Stretch(heading, (rows,), columns, said_again, bool(stretches)))
+    return stretches
 
 
 def _spans_of(sheet: Sheet, table: SheetTable) -> list[_Span]:
     wanted = {heading_form(text) for text in headings_of(blocks_of(table))}
     spans = []
     for heading in _headings_of(sheet, table):
-        columns = heading.matched(wanted) or sorted(heading.texts)
-        spans.append(_Span(heading, columns[0], columns[-1]) if columns else _Span(heading, 1, 0))
+        columns = heading.matched(wanted) or sorted(heading.texts) or [0]
+        spans.append(_Span(heading, (columns[0], columns[-1])))
+    if len(spans) > MOST_HEADINGS:
+        raise UnreadableUpload(
+            f"sheet '{sheet.name}': the headings stand more than {MOST_HEADINGS:,} times; "
+            "keep them at the top of the table, or at the top of each page"
+        )
     return spans
 
 
@@ -82,26 +107,35 @@ def _headings_of(sheet: Sheet, table: SheetTable) -> list[Heading]:
     wanted = headings_of(blocks_of(table))
     if table.header is not None:
         heading = read_heading(sheet, table.header)
-        return [heading, *repeats_of(sheet, heading, wanted)]
+        return [heading, *repeats_of(sheet, heading, wanted, MOST_HEADINGS)]
     found = find_heading(sheet, wanted)
     if found is None:
         raise UnreadableUpload(
             f"sheet '{sheet.name}': none of the crosswalk's headings is there; "
             "send the sheet as before, or change the crosswalk"
         )
-    return [found, *repeats_of(sheet, found, wanted)]
+    return [found, *repeats_of(sheet, found, wanted, MOST_HEADINGS)]
 
 
-def _end(span: _Span, every: Sequence[_Span], bottom: int) -> int:
-    below = [
-        other.heading.first_row - 1
-        for other in every
-        if other.heading.first_row > span.heading.last_row and span.meets(other)
-    ]
-    return min(below, default=bottom)
+def _meet(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return one[0] <= other[1] and other[0] <= one[1]
 
 
-def _columns(span: _Span, every: Sequence[_Span]) -> tuple[int, ...]:
-    beside = {column for other in every if not span.meets(other) for column in other.columns}
+def _end(span: _Span, begins: Mapping[tuple[int, int], list[int]], bottom: int) -> int:
+    below = [bottom]
+    for columns, first_rows in begins.items():
+        following = bisect_right(first_rows, span.heading.last_row)
+        if following < len(first_rows) and _meet(span.columns, columns):
+            below.append(first_rows[following] - 1)
+    return min(below)
+
+
+def _columns(span: _Span, others: Iterable[tuple[int, int]]) -> tuple[int, ...]:
+    beside = {
+        column
+        for first, last in others
+        if not _meet(span.columns, (first, last))
+        for column in range(first, last + 1)
+    }
     own = range(min(span.heading.texts, default=1), max(span.heading.texts, default=0) + 1)
     return tuple(column for column in own if column not in beside)

@@ -100,7 +100,7 @@ def _collect_stretch(
         collected.findings += [part.assign(upload=place.upload) for part in columns.findings]
         collected.findings.append(_hidden_columns(place, heading, mapped))
     body = body_of(sheet, stretch, mapped, missing)
-    body, unusable = _without_unit_row(collected, place, body, heading, blocks, columns)
+    body, unusable = _without_unit_rows(collected, place, body, stretch, blocks, columns)
     record_number = columns.columns[0]["patient_id"]
     identifying = [c for name, c in columns.columns[0].items() if name in needed]
     rows = sort_rows(body, mapped, record_number, identifying)
@@ -118,10 +118,10 @@ def _note_headings(
     collected: Collected, place: Place, stretch: Stretch, mapped: Collection[int]
 ) -> None:
     heading = stretch.heading
+    first = min(column for column in heading.texts if column in mapped)
+    again = dict.fromkeys(stretch.said_again, first)
+    collected.findings.append(_rows_told("heading_repeated", again, place))
     if stretch.is_repeat:
-        first = min(column for column in heading.texts if column in mapped)
-        told = _rows_told("heading_repeated", {heading.last_row: first}, place)
-        collected.findings.append(told)
         return
     collected.headings += [
         {
@@ -144,21 +144,32 @@ def _hidden_columns(place: Place, heading: Heading, mapped: Collection[int]) -> 
     return raised("column_hidden", where, heading=[heading.texts[column] for column in hidden])
 
 
-def _without_unit_row(
-    collected: Collected, place: Place, body: Body, heading: Heading, blocks: list[Block],
+def _without_unit_rows(
+    collected: Collected, place: Place, body: Body, stretch: Stretch, blocks: list[Block],
     columns: ColumnMap,
 ) -> tuple[Body, set[tuple[int, str]]]:  # fmt: skip
-    """The body without its row of units, and (block, field) of columns in another unit than the
+    """The body without rows of units, and (block, field) of columns in another unit than the
     crosswalk's."""
-    row = unit_row(body.values)
-    if row is None:
-        return body, set()
-    units = {int(str(c)): value for c, value in body.values.loc[[row]].iloc[0].items()}
-    first = next(column for column in units if units[column] is not None)
-    collected.findings.append(_rows_told("unit_row", {row: first}, place))
-    differing = dict(differing_units(units, row, heading, blocks, columns, place.sheet.name))
-    collected.findings += [told.assign(upload=place.upload) for told in differing.values()]
-    return Body(body.values.drop(row), body.is_filled.drop(row), body.covered), set(differing)
+    unusable: set[tuple[int, str]] = set()
+    found: dict[int, int] = {}
+    for first_row, last_row in stretch.rows:
+        row = unit_row(body.values.loc[first_row:last_row])
+        if row is None:
+            continue
+        units = {int(str(c)): value for c, value in body.values.loc[[row]].iloc[0].items()}
+        found[row] = next(column for column in units if units[column] is not None)
+        differing = dict(
+            differing_units(units, row, stretch.heading, blocks, columns, place.sheet.name)
+        )
+        collected.findings += [
+            told.assign(upload=place.upload)
+            for key, told in differing.items()
+            if key not in unusable
+        ]
+        unusable |= set(differing)
+    collected.findings.append(_rows_told("unit_row", found, place))
+    rows = list(found)
+    return Body(body.values.drop(rows), body.is_filled.drop(rows), body.covered), unusable
 
 
 def _rows_told(rule: str, rows: Mapping[int, int], place: Place) -> pd.DataFrame:

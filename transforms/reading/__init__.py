@@ -1,11 +1,10 @@
 """Reads spreadsheets: the bytes of an upload become typed values that keep their cell address."""
 
 from transforms.reading.addresses import address, addresses
-from transforms.reading.reader import FILE_TOO_LARGE, read_workbook
+from transforms.reading.reader import read_workbook
 from transforms.reading.typed_text import cell_text
 from transforms.reading.workbook import (
     ERROR_VALUES,
-    MOST_FILE_BYTES,
     PerCent,
     Sheet,
     UnreadableUpload,
@@ -14,8 +13,6 @@ from transforms.reading.workbook import (
 
 __all__ = [
     "ERROR_VALUES",
-    "FILE_TOO_LARGE",
-    "MOST_FILE_BYTES",
     "PerCent",
     "Sheet",
     "UnreadableUpload",

@@ -4,28 +4,20 @@ from __future__ import annotations
 
 from pathlib import PurePath
 
+from schemas.upload_size import FILE_TOO_LARGE, MOST_FILE_BYTES
 from transforms.reading.archive import unpack
 from transforms.reading.delimited import read_delimited
 from transforms.reading.old_workbook import old_workbook_structure
 from transforms.reading.open_document import open_document_structure
 from transforms.reading.open_xml import open_xml_structure
 from transforms.reading.typed_values import read_sheets
-from transforms.reading.workbook import (
-    MOST_FILE_BYTES,
-    BookStructure,
-    UnreadableUpload,
-    Workbook,
-)
+from transforms.reading.workbook import BookStructure, UnreadableUpload, Workbook
 
 _ZIP = b"PK\x03\x04"
 _COMPOUND = bytes.fromhex("d0cf11e0a1b11ae1")
 _TEXT_ENDINGS = (".csv", ".tsv", ".txt", ".tab")
 _MARKUP = (b"<!doctype", b"<html", b"<table", b"<?xml", b"<head", b"<meta", b"<body")
 
-FILE_TOO_LARGE = (
-    f"the file is larger than {MOST_FILE_BYTES // 1_000_000} MB; copy the tables alone into a new "
-    "workbook, without pictures, and send that"
-)
 _SAVE_AS = "open it in the spreadsheet program, save it as .xlsx and send that"
 
 

@@ -11,9 +11,6 @@ import pandas as pd
 from schemas.decimal_mark import DecimalMark
 from transforms.reading.addresses import address
 
-# No workbook of tables alone comes near. Whoever opens a file asks its size before its content.
-MOST_FILE_BYTES = 100_000_000
-
 # A table of 5,000 rows by 60 columns has 300,000 cells. Readers hold the whole rectangle from A1 to
 # the last filled cell in memory, filled or not.
 MOST_CELLS = 2_000_000
