@@ -146,17 +146,19 @@ def check(
         )  # fmt: skip
     else:
         for row in found:
-            place = "!".join(filter(None, (row["sheet"], row["cell"])))
-            _say(
-                f"{place}  {row['action']}: {row['message']} {row['mend']} [{row['rule']}]",
-                bold=len(place),
-            )
+            _say_finding(row)
         _say(f"read as {checked.read_as}")
         _say(
             f"{checked.rows_read} rows, {checked.rows_held} held, {len(found)} findings, "
             f"{len(checked.unread)} sheets and columns left unread"
         )
     raise typer.Exit(FINDINGS if found else CLEAN)
+
+
+def _say_finding(finding: dict[str, str | None]) -> None:
+    place = "!".join(filter(None, (finding["sheet"], finding["cell"])))
+    told = "{action}: {message} {mend} [{rule}]".format(**finding)
+    _say(f"{place}  {told}", bold=len(place))
 
 
 @app.command(epilog="Example: foveapool status sample_inputs")

@@ -137,6 +137,13 @@ def test_headings_of_several_rows_join_top_to_bottom_merged_or_not(kind, fields,
     assert layout.findings.empty
 
 
+def test_a_heading_that_is_missing_where_the_others_stand_again_is_told():
+    of = page(HEADINGS, ONE, ["Eye", "No", "Op"], ["OS", "A-2", DAY])
+    layout = laid_out("xlsx", of)
+    assert numbers(layout) == {"A2": "A-1", "B4": "A-2"}
+    assert told(layout.findings) == [("heading_missing", None), ("heading_repeated", "A3")]
+
+
 @pytest.mark.parametrize("kind", FORMATS)
 def test_the_last_row_of_a_taller_heading_may_be_repeated_alone(kind):
     layout = laid_out(

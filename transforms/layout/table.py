@@ -83,21 +83,25 @@ def collect_table(
     missing: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Appends the records of every stretch of a table."""
-    blocks = blocks_of(table)
+    blocks, needed = blocks_of(table), needed_fields(table)
+    told: set[str] = set()
     for stretch in stretches:
-        _collect_stretch(collected, place, stretch, blocks, needed_fields(table), missing)
+        columns = map_columns(stretch.heading, blocks, blocks[0].kind, needed, place.sheet.name)
+        for finding in columns.findings:
+            if (heading := str(finding["heading"].iat[0])) not in told:
+                told.add(heading)
+                collected.findings.append(finding.assign(upload=place.upload))
+        _collect_stretch(collected, place, stretch, blocks, columns, needed, missing)
 
 
 def _collect_stretch(
     collected: Collected, place: Place, stretch: Stretch, blocks: list[Block],
-    needed: Collection[str], missing: tuple[str, ...],
+    columns: ColumnMap, needed: Collection[str], missing: tuple[str, ...],
 ) -> None:  # fmt: skip
     heading, sheet = stretch.heading, place.sheet
-    columns = map_columns(heading, blocks, blocks[0].kind, needed, sheet.name)
     mapped = columns.mapped()
     _note_headings(collected, place, stretch, mapped)
     if not stretch.is_repeat:
-        collected.findings += [part.assign(upload=place.upload) for part in columns.findings]
         collected.findings.append(_hidden_columns(place, heading, mapped))
     body = body_of(sheet, stretch, mapped, missing)
     body, unusable = _without_unit_rows(collected, place, body, stretch, blocks, columns)
