@@ -10,9 +10,9 @@ from pathlib import Path
 
 from pipelines.errors import StudyError, value_free
 from pipelines.file_opening import printable
+from pipelines.languages import known_language
 from pipelines.reading_process import reading_process
 from pipelines.study_folder import study_folder
-from schemas.crosswalk import LANGUAGES, Language
 from schemas.study import SITE_CODE, read_study
 from transforms.draft import USUAL_WINDOWS, Proposal, draft, toml_of
 from transforms.reading import UnreadableUpload, Workbook
@@ -51,7 +51,7 @@ def draft_crosswalk(
             f"'{printable(site)}': a centre's code is lower-case letters, digits and _, "
             "from a letter on"
         )
-    known = _known_language(language) if language else None
+    known = known_language(language) if language else None
     windows = read_study(study_folder(study_root).root).visits if study_root else USUAL_WINDOWS
     workbooks: dict[str, Workbook] = {}
     for file in files:
@@ -62,13 +62,6 @@ def draft_crosswalk(
     with value_free("draft"):
         proposal = draft(workbooks, site, windows, known, dt.date.today())
         return Drafted(proposal, toml_of(proposal))
-
-
-def _known_language(language: str) -> Language:
-    for known in LANGUAGES:
-        if language == known:
-            return known
-    raise StudyError(f"--language: there is no '{language}'; one of {', '.join(LANGUAGES)}")
 
 
 def _read(file: Path) -> Workbook:

@@ -6,9 +6,9 @@ from pathlib import Path
 
 from pipelines.errors import StudyError
 from pipelines.file_opening import printable
+from pipelines.languages import known_language
 from reports.template import template_workbook
 from schemas.codes import NOTATION
-from schemas.crosswalk import LANGUAGES, Language
 from schemas.settings_file import nearest
 from schemas.study import read_study
 
@@ -20,7 +20,7 @@ def write_template(study_root: Path, language: str, notation: str, to: Path | No
     there already: a filled workbook must not be lost.
     """
     study = read_study(study_root)
-    known = _known_language(language)
+    known = known_language(language)
     if notation not in NOTATION:
         raise StudyError(
             f"--acuity: unknown notation '{notation}'{nearest(notation, tuple(NOTATION))}; "
@@ -37,13 +37,6 @@ def write_template(study_root: Path, language: str, notation: str, to: Path | No
             "place with --to"
         ) from None
     return path
-
-
-def _known_language(language: str) -> Language:
-    for known in LANGUAGES:
-        if language == known:
-            return known
-    raise StudyError(f"--language: there is no '{language}'; one of {', '.join(LANGUAGES)}")
 
 
 def _target(to: Path, name: str) -> Path:
