@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -79,15 +80,21 @@ class _MissingWords:
 
 
 def _spread_down(values: pd.DataFrame, sheet: Sheet, mapped: Collection[int]) -> dict[Cell, Cell]:
-    """Puts the value of a cell that is merged over several rows into all of them."""
+    """Puts the value of a cell that is merged over several rows into all of them.
+
+    Of merged cells that lie over each other, which no spreadsheet program makes, the upper counts.
+    """
     covered: dict[Cell, Cell] = {}
-    for first_row, column, last_row, last_column in sheet.merged:
-        if column != last_column or first_row == last_row or column not in mapped:
+    for first_row, column, last_row, last_column in sorted(sheet.merged):
+        holder = (first_row, column)
+        if column != last_column or column not in mapped or holder in covered:
             continue
-        if first_row not in values.index:
+        if first_row == last_row or first_row not in values.index:
             continue
-        for row in range(first_row + 1, last_row + 1):
-            if row in values.index and values.at[row, column] is None:
-                values.loc[[row], column] = values.loc[first_row, [column]].to_numpy()
-                covered[row, column] = (first_row, column)
+        begin, end = values.index.searchsorted([first_row, last_row], side="right")
+        below = values.index[begin:end]
+        empty = below[values[column].iloc[begin:end].isna()]
+        held: Any = values.at[first_row, column]
+        values.loc[empty, column] = [held] * len(empty)
+        covered |= {(int(row), column): holder for row in empty}
     return covered

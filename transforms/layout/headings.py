@@ -140,9 +140,11 @@ def _row_texts(sheet: Sheet, row: int) -> dict[int, str]:
         for column, value in zip(sheet.values.columns, sheet.values.loc[row], strict=True)
         if value is not None and cell_text(value).strip()
     }
-    for first_row, first_column, last_row, last_column in sheet.merged:
-        if first_row <= row <= last_row and first_column in texts and row == first_row:
-            texts |= dict.fromkeys(range(first_column, last_column + 1), texts[first_column])
+    width = len(sheet.values.columns)
+    for first_row, first_column, _, last_column in sheet.merged:
+        if first_row == row and first_column in texts:
+            columns = range(first_column, min(last_column, width) + 1)
+            texts |= dict.fromkeys(columns, texts[first_column])
     return texts
 
 
