@@ -403,3 +403,9 @@ def test_complications_have_their_own_sheet():
     )
     assert rows_and_anchors(layout) == [("operation", 2, "A2"), ("complication", 2, "A2")]
     assert layout.records.index["sheet"].to_list() == ["Log", "Events"]
+
+
+def test_of_merged_cells_that_lie_over_each_other_the_upper_counts():
+    rows = ["A-1", "OD", DAY], [None, "OS", DAY], [None, "OD", DAY]
+    both = sheet(HEADINGS, *rows, merged=[(3, 1, 4, 1), (2, 1, 3, 1)])
+    assert of_field(laid_out(both, table("operation", OPERATIONS)), "patient_id") == {"A2": "A-1"}
