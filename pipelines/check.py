@@ -15,7 +15,7 @@ from pipelines.file_opening import printable
 from pipelines.iso_week import is_week
 from pipelines.last_upload import headings_before
 from pipelines.reading_process import reading_process
-from pipelines.study_folder import study_folder
+from pipelines.study_folder import StudyFolder, study_folder
 from pipelines.uploads import is_litter
 from reports.read_as import read_as
 from schemas.crosswalk import Crosswalk
@@ -71,7 +71,7 @@ def check(file: Path, site: str, study_root: Path | None) -> Checked:
     if not os.path.lexists(file):
         raise StudyError(f"{_shown(file)}: there is no such file")
     with value_free(_shown(file)):
-        before = headings_before(folder.warehouse, site, _week_of(file))
+        before = _headings_before(folder, file, site)
         workbooks = _read(file, crosswalk)
         examined = _examined(file, workbooks, crosswalk, study, before)
     findings = worded(examined.findings[examined.findings["upload"] == _CHECKED])
@@ -85,6 +85,14 @@ def check(file: Path, site: str, study_root: Path | None) -> Checked:
         in_sheet.sort_values(["sheet", "row", "cell"], na_position="first", kind="stable"),
         unread[unread["upload"] == _CHECKED],
     )
+
+
+def _headings_before(folder: StudyFolder, file: Path, site: str) -> pd.DataFrame | None:
+    """The headings of the upload before this one; none while a merge has the warehouse open."""
+    try:
+        return headings_before(folder.warehouse, site, _week_of(file))
+    except StudyError:
+        return None
 
 
 def _week_of(file: Path) -> str:

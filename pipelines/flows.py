@@ -1,6 +1,7 @@
 """The weekly merge as a Prefect flow; its tasks are thin wrappers over plain functions.
 
-Parameters and names hold only folders, centre codes and weeks: Prefect keeps them in its database.
+The flow's parameters and all names hold only folders, centre codes and weeks: Prefect keeps them in
+its database. What tasks hand on to each other stays in memory.
 Prefect reads its settings when this module is first imported: call
 `prefect_environment.settle_environment` before.
 """

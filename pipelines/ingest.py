@@ -12,9 +12,8 @@ from pipelines.uploads import SiteWeek, UploadFile
 from schemas.codebook import table_fields
 from schemas.crosswalk import Crosswalk
 from schemas.study import Study
-from transforms.examine import examine, with_cases
 from transforms.file_names import cleared_file_name
-from transforms.intake import SiteIntake, intake_of
+from transforms.intake import SiteIntake, take_in
 from transforms.layout.template import effective_crosswalk
 from transforms.reading import UnreadableUpload, Workbook
 
@@ -60,8 +59,7 @@ def ingest(
         try:
             read_by = effective_crosswalk(workbooks, crosswalk)
             latest = last_day(sent.week)
-            examined = with_cases(examine(workbooks, read_by, study, key, latest, before))
-            intake = intake_of(examined, study)
+            intake = take_in(workbooks, read_by, study, key, latest, before)
         except UnreadableUpload as unreadable:
             reasons = dict.fromkeys(workbooks, unreadable.reason)
     uploads = _upload_rows(sent, crosswalk, workbooks, intake, reasons, read_with)

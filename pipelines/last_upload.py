@@ -6,8 +6,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from pipelines.errors import StudyError
-
 
 def headings_before(warehouse: Path, site: str, week: str) -> pd.DataFrame | None:
     """The table `headings` of one centre as it stood before `week` was merged; None where nothing
@@ -19,8 +17,5 @@ def headings_before(warehouse: Path, site: str, week: str) -> pd.DataFrame | Non
         return None
     from pipelines.warehouse import Warehouse
 
-    try:
-        with Warehouse(warehouse, read_only=True) as known:
-            return known.before("headings", site, week) if known.is_built() else None
-    except StudyError:
-        return None
+    with Warehouse(warehouse, read_only=True) as known:
+        return known.before("headings", site, week) if known.is_built() else None

@@ -13,6 +13,7 @@ from pipelines.progress import reporter
 from pipelines.reading_process import reading_process
 from pipelines.store_lock import locked
 from pipelines.study_folder import StudyFolder
+from pipelines.warehouse import bring_up_to_date
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ def merge(folder: StudyFolder, until: str | None) -> MergeResult:
     settings = read_all_settings(folder)
     with locked(folder.lock):
         Linkage(folder.linkage, pseudonym_key(folder.key))
+        bring_up_to_date(folder.warehouse)
         plan = make_plan(folder, settings, until)
         pending = [(each.site, each.week) for each in plan.pending]
         did_work = plan.has_news or not are_current(folder, settings)

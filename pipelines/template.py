@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipelines.errors import StudyError
+from pipelines.errors import StudyError, value_free
 from pipelines.file_opening import printable
 from pipelines.languages import known_language
 from reports.template import template_workbook
@@ -28,14 +28,15 @@ def write_template(study_root: Path, language: str, notation: str, to: Path | No
         )
     path = _target(to or Path(), f"foveapool_{known}.xlsx")
     content = template_workbook(study.study.name, known, notation)
-    try:
-        with path.open("xb") as file:
-            file.write(content)
-    except FileExistsError:
-        raise StudyError(
-            f"{printable(str(path))}: there is such a file already; move it, or name another "
-            "place with --to"
-        ) from None
+    shown = printable(str(path))
+    with value_free(shown):
+        try:
+            with path.open("xb") as file:
+                file.write(content)
+        except FileExistsError:
+            raise StudyError(
+                f"{shown}: there is such a file already; move it, or name another place with --to"
+            ) from None
     return path
 
 

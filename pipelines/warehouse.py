@@ -51,6 +51,17 @@ def _quoted(table: str) -> str:
     return ", ".join(f'"{name}"' for name in table_fields(table))
 
 
+def bring_up_to_date(path: Path) -> None:
+    """Gives a warehouse of an older version the tables and columns of this one."""
+    if not path.is_file():
+        return
+    with Warehouse(path, read_only=True) as known:
+        if known.is_built():
+            return
+    with Warehouse(path):
+        pass
+
+
 class Warehouse:
     """An open warehouse. Use as a context manager."""
 
@@ -95,17 +106,23 @@ class Warehouse:
 
     def _add_columns(self, table: str) -> None:
         """Gives a table of an older version the columns that the codebook has gained since."""
-        known = {row[0] for row in self._db.execute(f"DESCRIBE {table}").fetchall()}
+        known = self._columns(table)
         schema = TABLES[table].to_schema()
         for name in table_fields(table):
             if name not in known:
                 kind = sql_type(str(schema.columns[name].dtype))
                 self._db.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {kind}')
 
+    def _columns(self, table: str) -> set[str]:
+        found = self._db.execute(
+            "SELECT column_name FROM information_schema.columns WHERE table_name = $1", [table]
+        )
+        return {row[0] for row in found.fetchall()}
+
     def is_built(self) -> bool:
-        """False for a file in which a merge was killed before it had made the tables."""
-        known = self._db.execute("SELECT table_name FROM information_schema.tables").fetchall()
-        return set(TABLES) <= {row[0] for row in known}
+        """False for a file in which a merge was killed before it had made the tables, and for one
+        of an older version, which the next merge brings up to date."""
+        return all(set(table_fields(table)) <= self._columns(table) for table in TABLES)
 
     def as_of(self, table: str, week: str) -> pd.DataFrame:
         """A table with history as it stood after `week` was merged, rows in a fixed order."""
@@ -161,7 +178,9 @@ class Warehouse:
             [week, site],
         )
         self._db.execute(
-            f"INSERT INTO {table} SELECT {columns}, $1, $2, NULL FROM begun", [site, week]
+            f"INSERT INTO {table} ({columns}, from_site, from_week) "
+            f"SELECT {columns}, $1, $2 FROM begun",
+            [site, week],
         )
         self._db.unregister("sent")
 
@@ -180,7 +199,8 @@ class Warehouse:
     def append(self, table: str, rows: pd.DataFrame) -> None:
         """Adds rows to `uploads` or `weeks`."""
         self._db.register("sent", rows[list(table_fields(table))])
-        self._db.execute(f"INSERT INTO {table} SELECT {_quoted(table)} FROM sent")
+        columns = _quoted(table)
+        self._db.execute(f"INSERT INTO {table} ({columns}) SELECT {columns} FROM sent")
         self._db.unregister("sent")
 
     def forget_week(self, week: str) -> None:

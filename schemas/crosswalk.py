@@ -5,6 +5,7 @@ A crosswalk is the list of what may be read: a column that it does not name is n
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from fnmatch import fnmatch
 from pathlib import Path
@@ -37,13 +38,16 @@ NEEDED_FIELDS: dict[RecordKind, tuple[str, ...]] = {
 class Source(Settings):
     """Where a field's value stands: a heading with details, or one value for the whole centre.
 
-    `codes` translates the centre's own codes; what it does not list is read as words.
+    `codes` translates the centre's own codes; what it does not list is read as words. `since` names
+    the week from which on the column is written in its unit or notation: it is then not held
+    against uploads from before.
     """
 
     heading: str | None = None
     constant: str | None = None
     unit: str | None = None
     notation: str | None = None
+    since: Annotated[str, Field(pattern=r"^\d{4}-W\d{2}$")] | None = None
     codes: dict[str, str] = Field(default_factory=dict)
 
     @field_validator("notation")
@@ -161,6 +165,12 @@ class SheetTable(Settings):
         _needs(self.fields, NEEDED_FIELDS[self.row])
         return self
 
+    @property
+    def sheet_in_words(self) -> str:
+        """The sheet for people. The name of a sheet that the crosswalk does not name may be a
+        patient's."""
+        return f"sheet '{self.sheet}'" if self.sheet else "the first sheet"
+
     def matches_file(self, name: str) -> bool:
         return fnmatch(name.casefold(), self.file.casefold())
 
@@ -184,8 +194,15 @@ class Crosswalk(Settings):
             for sources in (table.fields, *(block.fields for block in table.eyes)):
                 yield from (source.heading or "" for source in sources.values())
 
-    def tables_of_file(self, name: str) -> tuple[SheetTable, ...]:
-        return tuple(table for table in self.tables if table.matches_file(name))
+    def table_names(self) -> list[str]:
+        """A name for each table, the same whatever tables stand before it."""
+        seen: Counter[str] = Counter()
+        names = []
+        for table in self.tables:
+            name = f"{table.file} {table.sheet or ''} {table.row}"
+            seen[name] += 1
+            names.append(name if seen[name] == 1 else f"{name} {seen[name]}")
+        return names
 
 
 def _check_fields(kind: RecordKind, sources: Sources, beside: tuple[str, ...] = ()) -> None:

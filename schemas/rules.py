@@ -1,7 +1,7 @@
 """Rules: everything that a finding can be about, what is done with the data, and how to mend it.
 
 A message is made from a rule's words and from facts of the codebook and the crosswalk (titles,
-headings, limits), never from what a cell says.
+headings, limits) and the sheet's headings, never from what a cell says.
 """
 
 from __future__ import annotations
@@ -153,7 +153,8 @@ _DECLARED = (
     Rule(
         "unit_changed", "blank",
         "The numbers under '{heading}' {other} since last week; none is used.",
-        "Undo the change of unit, or have the crosswalk name the new one.",
+        "Undo the change of unit, or have the crosswalk name the new one; where the numbers are "
+        "right as they are, have it say since which week they are.",
     ),
     Rule(
         "unit_row_differs", "blank",

@@ -65,10 +65,6 @@ class Vocabulary:
             return None
         return codes.pop()
 
-    def is_of(self, text: str, language: str) -> bool:
-        """True where `text` is listed under `language` itself, not borrowed from another."""
-        return language in self.words.get(normal_form(text), {})
-
 
 @cache
 def vocabulary(concept: str) -> Vocabulary:

@@ -31,7 +31,7 @@ HIGHEST_LOGMAR, FEWEST_LETTERS = 3.0, 3.0
 
 _KEY = ["kind", "field", "at", "eye"]
 _COLUMN = ["crosswalk_table", "sheet", "position", "heading"]
-_USED = ["written_in", "numbers", "median"]
+_USED = ["written_in", "since", "numbers", "median"]
 
 
 @dataclass(frozen=True)
@@ -71,35 +71,54 @@ def _profile(layout: Layout) -> pd.DataFrame:
     headings = layout.headings.rename(columns={"table": "crosswalk_table", "column": "position"})
     reads = pd.DataFrame(
         list(_read_columns(layout.records)),
-        columns=["upload", "sheet", "cell", *_KEY, *_USED, "columns"],
+        columns=["upload", "sheet", "cell", *_KEY, *_USED, "typed", "columns"],
     )
     joined = headings.merge(reads, how="left", on=["upload", "sheet", "cell"])
     return joined.astype(object).where(joined.notna(), None)
 
 
 def _read_columns(records: Records) -> Iterator[dict[str, Any]]:
-    """What is read from each heading, with the middle of its numbers.
+    """What is read from each heading, with the middle of the numbers of its table's column.
 
-    Cells below a heading that stands again further down belong to the first one.
+    Cells below a heading that stands again further down, or in another file of the same table,
+    count for one column. `median` is that of the numbers that lie within the codebook's limits, of
+    at least `FEWEST_NUMBERS`; `typed` that of all.
     """
     groups: dict[tuple[object, ...], list[int]] = {}
     for place, column in enumerate(records.columns):
         if column.cell is not None:
-            key = (column.upload, column.table, column.kind, column.field, column.at, column.eye)
+            key = (column.table, column.kind, column.field, column.at, column.eye)
             groups.setdefault(key, []).append(place)
     values = {int(str(n)): part["value"] for n, part in records.filled().groupby("column")}
     for places in groups.values():
-        first = records.columns[places[0]]
+        columns = [records.columns[place] for place in places]
         numbers = pd.concat(
-            [_numbers(values[place], first) for place in places if place in values]
+            [_numbers(values[p], records.columns[p]) for p in places if p in values]
             or [pd.Series(dtype="float64")]
         )
-        yield {
-            "upload": first.upload, "sheet": first.sheet, "cell": first.cell, "kind": first.kind,
-            "field": first.field, "at": first.at, "eye": first.eye,
-            "written_in": _written_in(first), "numbers": len(numbers),
-            "median": float(numbers.median()) if len(numbers) else None, "columns": places,
-        }  # fmt: skip
+        used = numbers[_is_possible(numbers, columns[0])]
+        for upload in dict.fromkeys(column.upload for column in columns):
+            first = next(column for column in columns if column.upload == upload)
+            yield {
+                "upload": upload, "sheet": first.sheet, "cell": first.cell, "kind": first.kind,
+                "field": first.field, "at": first.at, "eye": first.eye,
+                "written_in": _written_in(first), "since": first.source.since,
+                "numbers": len(used), "median": _middle(used), "typed": _middle(numbers),
+                "columns": [p for p in places if records.columns[p].upload == upload],
+            }  # fmt: skip
+
+
+def _middle(numbers: pd.Series) -> float | None:
+    """The median; None of numbers so few that it would tell one of them."""
+    return float(numbers.median()) if len(numbers) >= FEWEST_NUMBERS else None
+
+
+def _is_possible(numbers: pd.Series, column: MappedColumn) -> pd.Series:
+    """Which numbers of a quantity lie within the codebook's hard limits; of acuities all."""
+    spec = upload_fields(column.kind)[column.field].spec
+    if spec.reads != "number" or spec.hard is None:
+        return pd.Series(True, index=numbers.index)
+    return numbers.between(spec.hard.low, spec.hard.high)
 
 
 def _written_in(column: MappedColumn) -> str | None:
@@ -245,20 +264,24 @@ def _changed_units(
     unusable: list[int] = []
     for label, row in now[now["field"].notna()].iterrows():
         last = known.get(_key(row))
-        if last is None or not last["numbers"] >= FEWEST_NUMBERS:
+        if last is None or pd.isna(last["median"]) or _text(row["since"]) != _text(last["since"]):
             continue
-        change = _unit_change(row, last) if row["numbers"] >= FEWEST_NUMBERS else None
+        change = None if row["typed"] is None else _unit_change(row, last)
         if change is not None:
             where = _where(now.loc[[label]])
             told.append(raised("unit_changed", where, heading=row["heading"], other=change))
             unusable += row["columns"]
-        if change is not None or row["numbers"] < FEWEST_NUMBERS:
+        if change is not None or row["median"] is None:
             kept.loc[label, _USED] = last[_USED]
     return gathered(*told), unusable, kept
 
 
 def _key(row: pd.Series) -> tuple[str, ...]:
-    return tuple("" if pd.isna(part) else str(part) for part in row[_KEY])
+    return tuple(_text(part) for part in row[["crosswalk_table", *_KEY]])
+
+
+def _text(part: Any) -> str:
+    return "" if pd.isna(part) else str(part)
 
 
 def _reads(row: pd.Series) -> str | None:
@@ -267,16 +290,19 @@ def _reads(row: pd.Series) -> str | None:
 
 def _unit_change(now: pd.Series, last: pd.Series) -> str | None:
     """In words how the numbers of a column changed their unit, or None."""
-    if _reads(now) == "acuity" and now["written_in"] != last["written_in"]:
+    typed, before = now["typed"], last["median"]
+    notation = now["written_in"]
+    if _reads(now) == "acuity" and notation != last["written_in"]:
         return None
-    if now["written_in"] == "logmar" and last["median"] <= HIGHEST_LOGMAR < now["median"]:
-        return "look like letters and no longer like logMAR"
-    if now["written_in"] == "letters" and now["median"] < FEWEST_LETTERS <= last["median"]:
+    if notation == "logmar":  # a scale on which no factor is a change of unit
+        is_letters = before <= HIGHEST_LOGMAR < typed
+        return "look like letters and no longer like logMAR" if is_letters else None
+    if notation == "letters" and typed < FEWEST_LETTERS <= before:
         return "look like logMAR and no longer like letters"
     for factor in FACTORS:
-        if _is_near(now["median"], factor * last["median"]):
+        if _is_near(typed, factor * before):
             return f"are about {factor:g} times larger"
-        if _is_near(factor * now["median"], last["median"]):
+        if _is_near(factor * typed, before):
             return f"are about {factor:g} times smaller"
     return None
 

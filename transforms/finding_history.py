@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import pandas as pd
 
-CARRIED = ("first_week", "answer")
-
 
 def advance(
     before: pd.DataFrame, found: pd.DataFrame, week: str, present: frozenset[str]

@@ -13,7 +13,7 @@ from schemas.study import Study
 from transforms.closure import derive_closure
 from transforms.contract import conformed
 from transforms.deidentify import with_codes
-from transforms.examine import Examined, Workbooks, examine
+from transforms.examine import Examined, Workbooks, examine, with_cases
 from transforms.findings import keyed, worded
 from transforms.harmonise.build import Harmonised
 from transforms.provenance import cells_behind
@@ -42,11 +42,15 @@ def take_in(
     workbooks: Workbooks, crosswalk: Crosswalk, study: Study, key: bytes, latest: dt.date,
     before: pd.DataFrame | None = None,
 ) -> SiteIntake:  # fmt: skip
-    """The rows and findings of the files that a centre sent in one week, see `examine`."""
-    return intake_of(examine(workbooks, crosswalk, study, key, latest, before), study)
+    """The rows and findings of the files that a centre sent in one week, see `examine`.
+
+    Raises UnreadableUpload where a table cannot be found, or no row is a case.
+    """
+    examined = with_cases(examine(workbooks, crosswalk, study, key, latest, before))
+    return _intake_of(examined, study)
 
 
-def intake_of(examined: Examined, study: Study) -> SiteIntake:
+def _intake_of(examined: Examined, study: Study) -> SiteIntake:
     """The rows and findings of an upload that was examined."""
     rows, deciding = _rows(
         examined.persons, examined.harmonised, examined.windows, examined.site, study

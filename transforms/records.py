@@ -25,7 +25,7 @@ UNSTORED_FORMULA = "#NOT STORED!"
 class MappedColumn:
     """A column of a sheet as the crosswalk reads it, or a constant of the crosswalk.
 
-    `table` is the place of the crosswalk's table, `at` and `eye` the block within it. `heading` and
+    `table` names the crosswalk's table, `at` and `eye` the block within it. `heading` and
     `cell`, the heading's address, are None for a constant. `decimal` is the mark that the file
     shows, else the crosswalk's.
     """
@@ -35,7 +35,7 @@ class MappedColumn:
     field: str
     at: str | None
     eye: str | None
-    table: int
+    table: str
     upload: str
     sheet: str
     heading: str | None

@@ -64,9 +64,10 @@ class Headings(Table):
     """
 
     site: Series[str] = field("Centre", "Code of the centre.", nullable=False)
-    crosswalk_table: Series[pd.Int64Dtype] = field(
-        "Table", "Place of the table in the centre's crosswalk, from 0.", nullable=False
-    )
+    crosswalk_table: Series[str] = field(
+        "Table", "File pattern, sheet and kind of row of the table in the crosswalk.",
+        nullable=False,
+    )  # fmt: skip
     sheet: Series[str] = field("Sheet", "Sheet of the workbook.", nullable=False)
     position: Series[pd.Int64Dtype] = field(
         "Column", "Number of the column in the sheet, from 1.", nullable=False
@@ -77,10 +78,13 @@ class Headings(Table):
     at: Series[str] = field("Visit", "Visit that the crosswalk's block names.")
     eye: Series[str] = field("Eye", "Eye that the crosswalk's block names.", codes=codes.EYE)
     written_in: Series[str] = field("Written in", "Unit of a quantity, notation of an acuity.")
-    numbers: Series[pd.Int64Dtype] = field("Numbers", "Cells of the column that hold a number.")
+    since: Series[str] = field("Since", "Week from which on it is, where the crosswalk says so.")
+    numbers: Series[pd.Int64Dtype] = field(
+        "Numbers", "Cells of the table's column that hold a possible number."
+    )
     median: Series[float] = field(
-        "Median", "Middle one of these numbers, of a quantity in the codebook's unit. Of a column "
-        "whose numbers are not used it is the last one that was.",
+        "Median", "Middle one of these numbers, of a quantity in the codebook's unit, if there are "
+        "five at least. Of a column whose numbers are not used it is the last one that was.",
     )  # fmt: skip
 
 

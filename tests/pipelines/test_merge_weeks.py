@@ -272,14 +272,14 @@ def test_rows_in_are_rows_merged_and_rows_held(study):
 def test_a_merge_that_loses_a_row_fails(study, monkeypatch):
     import pipelines.ingest as module
 
-    intake_of = module.intake_of
+    take_in = module.take_in
 
     def forgetful(*arguments):
-        taken = intake_of(*arguments)
+        taken = take_in(*arguments)
         taken.counts["rows_merged"] -= 1
         return taken
 
-    monkeypatch.setattr(module, "intake_of", forgetful)
+    monkeypatch.setattr(module, "take_in", forgetful)
     study.send(W1, "alder", case("1"))
     with pytest.raises(RowsUnaccounted):
         study.merge()

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
 from pipelines.errors import StudyError
-from pipelines.warehouse import HISTORY, Warehouse, table_ddl
+from pipelines.warehouse import HISTORY, Warehouse, bring_up_to_date, table_ddl
 from schemas.codebook import TABLES, table_fields
 from transforms.contract import conformed
 
@@ -311,18 +311,28 @@ def test_a_warehouse_that_was_never_made_cannot_be_read(path):
     assert not path.exists()
 
 
-def test_a_warehouse_of_an_older_version_gains_the_columns_it_lacks(tmp_path):
+def test_a_warehouse_of_an_older_version_is_brought_up_to_date(tmp_path):
     path = tmp_path / "warehouse.duckdb"
     with Warehouse(path) as new:
         new.append("uploads", upload_row("one", W1))
+        new.replace_site("complications", "alder", W1, events(("C-1", TERMS[0], 3, True)))
     older = duckdb.connect(str(path))
-    older.execute("ALTER TABLE uploads DROP COLUMN encoding")
+    older.execute("ALTER TABLE uploads DROP COLUMN file_kind")
+    older.execute("ALTER TABLE complications DROP COLUMN term")
     older.execute("DROP TABLE headings")
     older.close()
+    with Warehouse(path, read_only=True) as opened:
+        assert not opened.is_built()
+    bring_up_to_date(path)
     with Warehouse(path) as opened:
-        assert list(opened.log("uploads")) == list(table_fields("uploads"))
+        assert opened.is_built()
         assert opened.log("uploads")["upload_key"].to_list() == ["one"]
-        assert opened.standing("headings", "alder").empty
+        opened.append("uploads", upload_row("two", W2))
+        opened.replace_site("complications", "alder", W2, events(("C-1", TERMS[1], 4, False)))
+        assert opened.log("uploads")[["upload_key", "week", "sheets"]].values.tolist() == [
+            ["one", W1, 1], ["two", W2, 1],
+        ]  # fmt: skip
+        assert told(opened.standing("complications", "alder")) == {("C-1", TERMS[1], 4, False)}
 
 
 def test_what_held_before_a_week_is_seen_after_it_too(warehouse):

@@ -8,6 +8,7 @@ from upload_sheets import LATEST, STUDY, crosswalk, sent, sheet, table, told
 from transforms.drift import hold_against
 from transforms.intake import coded, take_in
 from transforms.layout import lay_out
+from transforms.reading import Workbook
 
 DAY = dt.datetime(2026, 3, 12)
 HEADINGS = ["No", "Eye", "Op", "MLD", "Note"]
@@ -96,6 +97,7 @@ def test_a_new_name_that_the_crosswalk_knows_already_is_no_matter():
 
 # Units
 
+
 def scaled(factor):
     return [size * factor for size in SIZES]
 
@@ -180,6 +182,71 @@ def test_numbers_below_a_repeated_heading_belong_to_the_first():
     profile = profile_of(again)
     of_size = profile[profile["field"] == "hole_min_diameter"]
     assert of_size[["numbers", "median"]].values.tolist() == [[6, 600.0]]
+
+
+def test_numbers_that_were_never_used_are_no_measure():
+    """A column that was in millimetres by mistake, all blanked, and is mended."""
+    wrong = profile_of(cases(sizes=scaled(0.001)))
+    assert hold_against(wrong, layout_of(cases())).layout.findings.empty
+
+
+def test_a_crosswalk_that_says_since_when_ends_the_matter():
+    before = profile_of(cases(sizes=[size / 10 for size in scaled(10)]))
+    right = {"heading": "MLD", "unit": "um", "since": "2026-W47"}
+    mended = {**FIELDS, "hole_min_diameter": right}
+    changed = layout_of(cases(sizes=[90.0, 91.0, 92.0, 93.0, 94.0]), mended)
+    first = hold_against(before, changed)
+    assert first.layout.findings.empty
+    again = hold_against(first.headings, layout_of(cases(sizes=[900.0] * 6), mended))
+    assert told(again.layout.findings) == [("unit_changed", "D1")]
+
+
+def test_a_logmar_that_moves_tenfold_is_no_change_of_unit():
+    visits = [{"at": "m3", "fields": {"acuity": {"heading": "VA", "notation": "logmar"}}}]
+
+    def of(*acuities):
+        rows = [[f"A-{n}", "OD", DAY, 500.0, va] for n, va in enumerate(acuities)]
+        return sheet(["No", "Eye", "Op", "MLD", "VA"], *rows)
+
+    before = profile_of(of(0.0, 0.0, 0.05, 0.1, 0.3), visits=visits)
+    now = layout_of(of(0.3, 0.4, 0.5, 0.6, 0.7), visits=visits)
+    assert hold_against(before, now).layout.findings.empty
+
+
+def test_two_tables_and_two_files_of_one_kind_have_each_their_own_measure():
+    """One sheet counts months, the other years written as months: both go on as they were."""
+    fields = {**FIELDS, "hole_duration": "Months"}
+    headings = ["No", "Eye", "Op", "MLD", "Months"]
+    sheets = [
+        sheet(headings, *([f"{name}{n}", "OD", DAY, 500.0, of + n / 10] for n in range(6)),
+              name=name)
+        for name, of in (("Left", 1.0), ("Right", 10.0))
+    ]  # fmt: skip
+    read = crosswalk(*(table("operation", fields, sheet=name) for name in ("Left", "Right")))
+    layout = lay_out(sent(*sheets), read)
+    assert hold_against(hold_against(None, layout).headings, layout).layout.findings.empty
+
+    files = {
+        f"heron-{n}": (f"part {n}.xlsx", Workbook((each,), "xlsx")) for n, each in enumerate(sheets)
+    }
+    whole = lay_out(files, crosswalk(table("operation", fields)))
+    assert hold_against(hold_against(None, whole).headings, whole).layout.findings.empty
+
+
+def test_a_table_that_the_crosswalk_puts_in_front_changes_no_heading():
+    events = table("complication", {"patient_id": "File", "eye": "Side", "complication": "Event"},
+                   sheet="Events")  # fmt: skip
+    happened = sheet(["File", "Side", "Event"], ["A-1", "OD", "cataract"], name="Events")
+    operated = table("operation", FIELDS, sheet="Log")
+    before = hold_against(None, lay_out(sent(cases(), happened), crosswalk(operated))).headings
+    now = lay_out(sent(cases(), happened), crosswalk(events, operated))
+    assert hold_against(before, now).layout.findings.empty
+
+
+def test_few_numbers_leave_no_median_behind():
+    profile = profile_of(cases(sizes=SIZES[:4]))
+    of_size = profile[profile["field"] == "hole_min_diameter"]
+    assert of_size[["numbers", "median"]].values.tolist() == [[4, None]]
 
 
 def test_values_of_a_column_whose_unit_changed_are_held_and_told_once():

@@ -3,7 +3,7 @@
 import datetime as dt
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from upload_sheets import (
     COMPLICATIONS,
@@ -243,6 +243,7 @@ def test_rows_read_are_rows_merged_and_rows_held_whatever_is_wrong_with_them(
         sheet(["No", "Eye", "Seen", "x"], *([*row, "x"] for row in seen), name="Clinic"),
         sheet(["No", "Eye", "On", "Event"], *([*row, "RD"] for row in happened), name="Events"),
     ]
+    assume(any(number for number, _, _ in [*operated, *seen, *happened]))
     intake = taken_in(
         sheets,
         table("operation", OPERATIONS, sheet="Log"),
@@ -270,16 +271,21 @@ HEAD = ["No", "Eye", "Op"]
 @pytest.mark.parametrize(
     "operations",
     [
-        [],
         [["A-1", None, OPERATED]],
         [["A-1", "OD", OPERATED], ["A-1", "OD", OPERATED]],
         [["A-1", "OD", "spring"], ["A-2", "OD", OPERATED]],
     ],
-    ids=["no record", "all held", "no finding in a merged row", "held beside merged"],
+    ids=["all held", "no finding in a merged row", "held beside merged"],
 )
 def test_an_upload_whose_findings_are_all_about_held_rows_is_taken_in(operations):
     tables = _tables(taken_in(sheet(HEAD, *operations), table("operation", OPERATIONS)))
     assert len(tables["operations"]) + len(tables["findings"]) == len(operations)
+
+
+@pytest.mark.parametrize("rows", [[], [[None, "OD", OPERATED]]], ids=["no row", "no patient"])
+def test_an_upload_that_knows_no_case_is_a_mistake(rows):
+    with pytest.raises(UnreadableUpload, match="no row is an operation"):
+        taken_in(sheet(HEAD, *rows), table("operation", OPERATIONS))
 
 
 @pytest.mark.parametrize("date", [None, "spring", D(1926, 1, 2)])

@@ -141,10 +141,10 @@ def test_a_heading_of_several_fields_is_told_for_the_first_of_them():
 @pytest.mark.parametrize(
     ("headings", "reason"),
     [
-        (["Nr", "Eye", "Op"], "sheet 'Log': the heading 'No' is not there"),
-        (["No", "Eye", "Date"], "sheet 'Log': the heading 'Op' is not there"),
-        (["No", "Eye", "Op", "no"], "sheet 'Log': the heading 'No' stands 2 times; keep one"),
-        (["a", "b", "c"], "sheet 'Log': none of the crosswalk's headings is there"),
+        (["Nr", "Eye", "Op"], "the first sheet: the heading 'No' is not there"),
+        (["No", "Eye", "Date"], "the first sheet: the heading 'Op' is not there"),
+        (["No", "Eye", "Op", "no"], "the first sheet: the heading 'No' stands 2 times; keep one"),
+        (["a", "b", "c"], "the first sheet: none of the crosswalk's headings is there"),
     ],
 )
 def test_without_a_heading_that_every_record_needs_the_upload_is_unreadable(headings, reason):

@@ -8,9 +8,10 @@ import io
 
 import openpyxl
 import pytest
-from upload_sheets import UPLOAD, crosswalk, table, told
+from upload_sheets import LATEST, STUDY, UPLOAD, crosswalk, table, told
 from written_tables import FORMATS, WORKBOOKS, Page, page, write
 
+from transforms.intake import take_in
 from transforms.layout import lay_out
 from transforms.reading import UnreadableUpload, read_workbook
 
@@ -286,8 +287,8 @@ def test_a_formula_without_a_stored_result_is_a_formula_and_no_gap():
     file = io.BytesIO()
     book.save(file)
     workbook = read_workbook("cases.xlsx", file.getvalue())
-    layout = lay_out({UPLOAD: ("cases.xlsx", workbook)}, crosswalk(*CASES))
-    assert layout.records.field("hole_min_diameter")["value"].to_list() == ["#NOT STORED!"]
+    intake = take_in({UPLOAD: ("cases.xlsx", workbook)}, crosswalk(*CASES), STUDY, b"key", LATEST)
+    assert told(intake.tables["findings"]) == [("formula_unstored", "D2")]
 
 
 # Text files: what was found is told where the crosswalk says otherwise
@@ -299,6 +300,14 @@ def test_a_text_file_with_the_other_decimal_mark_is_read_by_its_own_and_told():
     layout = lay_out({UPLOAD: ("cases.csv", workbook)}, crosswalk(*CASES, decimal="point"))
     assert told(layout.findings) == [("decimal_mark_differs", None)]
     assert {column.decimal for column in layout.records.columns} == {"comma"}
+
+
+def test_a_text_file_that_fits_two_encodings_is_told_by_the_name_of_the_one_taken():
+    fitting = "No;Eye;Op;MLD;Name\nA-1;OD;12/03/2026;410;é\n".encode("cp1252")
+    workbook = read_workbook("cases.csv", fitting)
+    layout = lay_out({UPLOAD: ("cases.csv", workbook)}, crosswalk(*CASES))
+    assert told(layout.findings) == [("encoding_uncertain", None)]
+    assert layout.findings["other"].to_list() == ["Windows-1252"]
 
 
 @pytest.mark.parametrize("kind", FORMATS)

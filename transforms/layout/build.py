@@ -23,7 +23,7 @@ _UNREAD_COLUMNS = ["upload", "sheet", "cell", "heading"]
 class Layout:
     """Records of an upload, findings about its shape, and its headings.
 
-    `headings` has a row for each column with a heading, from left to right: the place of the
+    `headings` has a row for each column with a heading, from left to right: the name of the
     crosswalk's table, file, sheet, number of the column, address and text of the heading, and
     whether the column is read. `unread` lists sheets and columns that no crosswalk names.
     """
@@ -70,12 +70,12 @@ def lay_out(workbooks: dict[str, tuple[str, Workbook]], crosswalk: Crosswalk) ->
 
 def _tables_by_sheet(
     file_name: str, workbook: Workbook, crosswalk: Crosswalk
-) -> list[tuple[Sheet, list[tuple[int, SheetTable]]]]:
-    """Every sheet that is not empty, with the crosswalk's tables in it and their places there."""
-    of_sheet: dict[str, list[tuple[int, SheetTable]]] = {}
-    for place, table in enumerate(crosswalk.tables):
+) -> list[tuple[Sheet, list[tuple[str, SheetTable]]]]:
+    """Every sheet that is not empty, with the crosswalk's tables in it and their names."""
+    of_sheet: dict[str, list[tuple[str, SheetTable]]] = {}
+    for name, table in zip(crosswalk.table_names(), crosswalk.tables, strict=True):
         if table.matches_file(file_name):
-            of_sheet.setdefault(_sheet_of(workbook, table).name, []).append((place, table))
+            of_sheet.setdefault(_sheet_of(workbook, table).name, []).append((name, table))
     if not of_sheet:
         raise UnreadableUpload("no table of the crosswalk is for a file of this name")
     return [
@@ -112,13 +112,13 @@ def _about_text(upload: str, workbook: Workbook, crosswalk: Crosswalk) -> pd.Dat
 
 def _collect_sheet(
     collected: Collected, upload: str, workbook: Workbook, sheet: Sheet,
-    tables: list[tuple[int, SheetTable]], crosswalk: Crosswalk,
+    tables: list[tuple[str, SheetTable]], crosswalk: Crosswalk,
 ) -> None:  # fmt: skip
     if sheet.state != "visible":
         where = pd.DataFrame({"upload": [upload], "sheet": [sheet.name], "cell": ["A1"]})
         collected.findings.append(raised("sheet_hidden", where))
     decimal = workbook.decimal or crosswalk.decimal
     by_table = stretches_of(sheet, [table for _, table in tables])
-    for (number, table), stretches in zip(tables, by_table, strict=True):
-        place = Place(upload, sheet, number, workbook.epoch, decimal)
+    for (name, table), stretches in zip(tables, by_table, strict=True):
+        place = Place(upload, sheet, name, workbook.epoch, decimal)
         collect_table(collected, place, table, stretches, crosswalk.missing)

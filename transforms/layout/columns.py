@@ -28,14 +28,15 @@ class ColumnMap:
 
 
 def map_columns(
-    heading: Heading, blocks: list[Block], kind: RecordKind, needed: Collection[str], sheet: str
+    heading: Heading, blocks: list[Block], needed: Collection[str], sheet: str, sheet_in_words: str
 ) -> ColumnMap:
     """Finds the column of every source with a heading.
 
     A heading that is missing or doubled becomes one finding, and its fields are missing; for a
-    field of `needed` in a block of `kind`, without which no row is a record, the upload cannot be
-    read at all: raises UnreadableUpload with the heading and the nearest others.
+    field of `needed` in a block of the first one's kind, without which no row is a record, the
+    upload cannot be read at all: raises UnreadableUpload with the heading and the nearest others.
     """
+    kind = blocks[0].kind
     named = [s.heading for block in blocks for s in block.sources.values() if s.heading]
     result = ColumnMap()
     told: set[str] = set()
@@ -49,7 +50,8 @@ def map_columns(
                 columns[name] = places[0]
                 continue
             if name in needed and block.kind == kind:
-                raise UnreadableUpload(_why_unreadable(heading, source, places, named, sheet))
+                why = _why_unreadable(heading, source, places, named)
+                raise UnreadableUpload(f"{sheet_in_words}: {why}")
             if source.heading not in told:
                 told.add(source.heading)
                 result.findings.append(
@@ -64,16 +66,12 @@ def _nearest(heading: Heading, wanted: str, named: list[str]) -> str:
     return "nearest: " + ", ".join(f"'{text}'" for text in close) if close else "nothing like it is"
 
 
-def _why_unreadable(
-    heading: Heading, source: Source, places: list[int], named: list[str], sheet: str
-) -> str:
+def _why_unreadable(heading: Heading, source: Source, places: list[int], named: list[str]) -> str:
     wanted = str(source.heading)
     if places:
-        return f"sheet '{sheet}': the heading '{wanted}' stands {len(places)} times; keep one"
-    return (
-        f"sheet '{sheet}': the heading '{wanted}' is not there; "
-        f"{_nearest(heading, wanted, named)}; put it back or change the crosswalk"
-    )
+        return f"the heading '{wanted}' stands {len(places)} times; keep one"
+    nearest = _nearest(heading, wanted, named)
+    return f"the heading '{wanted}' is not there; {nearest}; put it back or change the crosswalk"
 
 
 def _heading_finding(

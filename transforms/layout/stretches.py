@@ -97,7 +97,7 @@ def _spans_of(sheet: Sheet, table: SheetTable) -> list[_Span]:
         spans.append(_Span(heading, (columns[0], columns[-1])))
     if len(spans) > MOST_HEADINGS:
         raise UnreadableUpload(
-            f"sheet '{sheet.name}': the headings stand more than {MOST_HEADINGS:,} times; "
+            f"{table.sheet_in_words}: the headings stand more than {MOST_HEADINGS:,} times; "
             "keep them at the top of the table, or at the top of each page"
         )
     return spans
@@ -111,7 +111,7 @@ def _headings_of(sheet: Sheet, table: SheetTable) -> list[Heading]:
     found = find_heading(sheet, wanted)
     if found is None:
         raise UnreadableUpload(
-            f"sheet '{sheet.name}': none of the crosswalk's headings is there; "
+            f"{table.sheet_in_words}: none of the crosswalk's headings is there; "
             "send the sheet as before, or change the crosswalk"
         )
     return [found, *repeats_of(sheet, found, wanted, MOST_HEADINGS)]

@@ -31,12 +31,12 @@ from transforms.records import CELL_COLUMNS, RECORD_COLUMNS, MappedColumn, Recor
 class Place:
     """Where a table stands, and how its file counts days and marks decimals.
 
-    `table` is its place in the crosswalk.
+    `table` is its name, see `Crosswalk.table_names`.
     """
 
     upload: str
     sheet: Sheet
-    table: int
+    table: str
     epoch: Epoch | None
     decimal: DecimalMark
 
@@ -86,7 +86,9 @@ def collect_table(
     blocks, needed = blocks_of(table), needed_fields(table)
     told: set[str] = set()
     for stretch in stretches:
-        columns = map_columns(stretch.heading, blocks, blocks[0].kind, needed, place.sheet.name)
+        columns = map_columns(
+            stretch.heading, blocks, needed, place.sheet.name, table.sheet_in_words
+        )
         for finding in columns.findings:
             if (heading := str(finding["heading"].iat[0])) not in told:
                 told.add(heading)

@@ -1,6 +1,6 @@
 """Record numbers that two sheets spell differently: matched where only one patient fits.
 
-Spreadsheets lose leading zeros, people add spaces and dashes and change case.
+Spreadsheets lose leading zeros, people add spaces and change case.
 """
 
 from __future__ import annotations
@@ -15,17 +15,19 @@ from transforms.reading import cell_text
 from transforms.records import Records
 
 _LEADING_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
-_NO_DECIMALS = re.compile(r"[.,]0+$")
-_MARKS = re.compile(r"[\s\-_./\\#']+")
+_NO_DECIMALS = re.compile(r"(?<=\d)\.0$")
+_DASHES = re.compile("[\u2010\u2011\u2012\u2013\u2014\u2212]")
+_SPACES = re.compile(r"\s+")
 
 
 def loose_form(number: str) -> str:
     """The form in which two spellings of one record number agree.
 
-    Case, spaces, marks and leading zeros are left out, and the ".0" of a number that became text.
+    Case, spaces, kinds of dash and leading zeros are left out, and the ".0" of a number that became
+    text. Marks stay: 1-23 and 12-3 are two patients.
     """
-    plain = _NO_DECIMALS.sub("", unicodedata.normalize("NFKC", number).casefold().strip())
-    return _MARKS.sub("", _LEADING_ZEROS.sub("", plain))
+    plain = _SPACES.sub("", unicodedata.normalize("NFKC", number).casefold())
+    return _LEADING_ZEROS.sub("", _DASHES.sub("-", _NO_DECIMALS.sub("", plain)))
 
 
 def match_respelled(
