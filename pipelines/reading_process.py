@@ -23,6 +23,8 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from schemas.upload_size import COPY_TABLES_ALONE
+
 if TYPE_CHECKING:
     from transforms.reading import Workbook
 
@@ -35,14 +37,8 @@ START_SECONDS = 120
 PICKLE_PROTOCOL = 5
 NO_MEMORY_STATUS = 77
 
-NEEDS_MEMORY = (
-    "the file needs more memory than a table of patients does; copy the tables alone into a new "
-    "workbook, without pictures, and send that"
-)
-NEEDS_TIME = (
-    "the file takes longer to read than a table of patients does; copy the tables alone into a new "
-    "workbook, without pictures, and send that"
-)
+NEEDS_MEMORY = f"the file needs more memory than a table of patients does; {COPY_TABLES_ALONE}"
+NEEDS_TIME = f"the file takes longer to read than a table of patients does; {COPY_TABLES_ALONE}"
 ENDS_THE_READER = (
     "the file is damaged so that it cannot be read; open it in the spreadsheet program, save it "
     "under a new name and send it again"

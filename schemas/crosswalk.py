@@ -19,7 +19,7 @@ from schemas.decimal_mark import DecimalMark
 from schemas.field import FieldSpec
 from schemas.settings_file import Settings, SettingsError, line_of, nearest, read_settings
 from schemas.study import SiteCode, Study
-from schemas.units import UNIT_MUST_BE_NAMED, units_for
+from schemas.units import UNIT_MUST_BE_NAMED, unit_in_heading, units_for
 from schemas.visit_names import BASELINE
 
 DateOrder = Literal["day-first", "month-first", "year-first"]
@@ -225,6 +225,12 @@ def _check_details(name: str, spec: FieldSpec, source: Source) -> None:
     possible = ", ".join(units_for(spec.unit)) or "none"
     if source.unit is None and spec.unit in UNIT_MUST_BE_NAMED:
         raise ValueError(f"'{name}': name its unit; one of: {possible}")
+    said = unit_in_heading(source.heading or "", spec.unit)
+    if source.unit is None and said not in (None, spec.unit):
+        raise ValueError(
+            f"'{name}': the heading '{source.heading}' says '{said}'; name it as unit, or name the "
+            "one in which the column is written"
+        )
     if source.unit is not None and source.unit not in units_for(spec.unit):
         raise ValueError(f"'{name}': unit '{source.unit}' is not possible; one of: {possible}")
     if spec.codes and (strange := sorted(set(source.codes.values()) - set(spec.codes))):

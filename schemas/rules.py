@@ -57,6 +57,11 @@ _DECLARED = (
         "Use a term of the data dictionary.",
     ),
     Rule(
+        "row_overflows", "hold",
+        "This row has more cells than the table has headings; they may stand under wrong ones.",
+        "Put quotation marks around cells with the delimiter in them, as in decimal commas.",
+    ),
+    Rule(
         "record_number_ambiguous", "hold",
         "{title} is typed differently here, and more than one patient fits ({other}).",
         "Type the record number as on the operation's row.",
@@ -213,6 +218,17 @@ _DECLARED = (
     Rule(
         "sheet_hidden", "ask", "This sheet is hidden; it is read like any other.",
         "Unhide it, or have it taken out of the crosswalk.",
+    ),
+    Rule(
+        "sheet_not_read", "ask",
+        "This sheet has the headings of a table that is read from another sheet; it is not read.",
+        "Nothing, if it is a copy; else have the crosswalk name it.",
+    ),
+    Rule(
+        "record_number_alike", "ask",
+        "{title} differs from the one of another row ({other}) by zeros, spaces or case alone; "
+        "they count as two patients.",
+        "Type the record number in the same way everywhere, if it is the same patient.",
     ),
     Rule(
         "heading_repeated", "ask", "This row repeats the headings; it is no record.",

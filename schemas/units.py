@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import dataclass
 from functools import cache
+from itertools import combinations
+
+_BRACKETED = re.compile(r"[(\[]([^()\[\]]+)[)\]]")
 
 
 @dataclass(frozen=True)
@@ -110,3 +114,19 @@ def _as_compared(text: str) -> str:
 
 
 _NOT_COMPARED = frozenset(" .^()[]")
+
+
+def unit_in_heading(heading: str, base: str | None) -> str | None:
+    """Name of the unit that a heading says, as in "Duration (weeks)" or "Graft mm", or None."""
+    texts = [part.strip() for part in _BRACKETED.findall(heading)]
+    *_, last = heading.split() or [""]
+    if len(last) > 1 or last == "%":  # a letter alone at the end may mean anything
+        texts.append(last)
+    said = {name for text in texts if (name := unit_named(text, base))}
+    return said.pop() if len(said) == 1 else None
+
+
+def factors_of(base: str | None) -> set[float]:
+    """By how much numbers change when they change their unit, the larger ratio of each pair."""
+    factors = sorted(unit.factor for unit in units_for(base).values())
+    return {large / small for small, large in combinations(factors, 2)}

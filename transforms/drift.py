@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -11,7 +12,7 @@ from typing import Any
 import pandas as pd
 
 from schemas.codebook import upload_fields
-from schemas.units import units_for
+from schemas.units import factors_of, units_for
 from transforms.findings import gathered, raised
 from transforms.harmonise.numerals import plain_text, read_numeral
 from transforms.layout import Layout
@@ -21,7 +22,9 @@ from transforms.reading.addresses import column_letters
 from transforms.records import MappedColumn, Records
 
 # By which a change of unit moves a median: mm and cm, µm and mm, µm and disc diameters.
-FACTORS = (10.0, 1000.0, 1500.0)
+FACTORS = {10.0, 1000.0, 1500.0}
+# Of a smaller one between two units of the codebook, growth of a series may be the reason.
+LEAST_FACTOR = 10.0
 # The middle of a series moves on its own as cases come in, but seldom by a fifth.
 TOLERANCE = 1.2
 # Fewer numbers have no middle worth comparing.
@@ -284,28 +287,28 @@ def _text(part: Any) -> str:
     return "" if pd.isna(part) else str(part)
 
 
-def _reads(row: pd.Series) -> str | None:
-    return upload_fields(row["kind"])[row["field"]].spec.reads
+def _unit(row: pd.Series) -> str | None:
+    return upload_fields(row["kind"])[row["field"]].spec.unit
 
 
 def _unit_change(now: pd.Series, last: pd.Series) -> str | None:
     """In words how the numbers of a column changed their unit, or None."""
     typed, before = now["typed"], last["median"]
     notation = now["written_in"]
-    if _reads(now) == "acuity" and notation != last["written_in"]:
+    if notation != last["written_in"]:  # the crosswalk was changed on purpose
         return None
     if notation == "logmar":  # a scale on which no factor is a change of unit
         is_letters = before <= HIGHEST_LOGMAR < typed
         return "look like letters and no longer like logMAR" if is_letters else None
     if notation == "letters" and typed < FEWEST_LETTERS <= before:
         return "look like logMAR and no longer like letters"
-    for factor in FACTORS:
-        if _is_near(typed, factor * before):
-            return f"are about {factor:g} times larger"
-        if _is_near(factor * typed, before):
-            return f"are about {factor:g} times smaller"
-    return None
+    factors = FACTORS | {f for f in factors_of(_unit(now)) if f >= LEAST_FACTOR}
+    larger = [(_apart(typed, f * before), f"are about {f:g} times larger") for f in factors]
+    smaller = [(_apart(f * typed, before), f"are about {f:g} times smaller") for f in factors]
+    nearest, words = min([*larger, *smaller])
+    return words if nearest <= math.log(TOLERANCE) else None
 
 
-def _is_near(one: float, other: float) -> bool:
-    return one * other > 0 and 1 / TOLERANCE <= one / other <= TOLERANCE
+def _apart(one: float, other: float) -> float:
+    """How far two numbers are from each other, as the logarithm of their ratio."""
+    return abs(math.log(one / other)) if one * other > 0 else math.inf

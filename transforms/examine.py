@@ -66,16 +66,15 @@ def examine(
     drift = hold_against(before, lay_out(workbooks, crosswalk))
     records = drift.layout.records
     identities, unidentified = read_identities(records, crosswalk, latest)
-    cases, unresolved = resolve_cases(records, identities, unidentified, latest)
+    told = gathered(drift.layout.findings, unidentified)
+    cases, unresolved = resolve_cases(records, identities, told, latest)
     digests = identity_digests(cases, crosswalk.site, key)
     persons = deidentify(cases, digests, study.disclosure.age_top)
     harmonised = harmonise(
         records, persons, crosswalk, study.acuity.off_chart, study.disclosure.age_top
     )
     windows, undecided = assign_windows(records, persons, study.visits)
-    findings = gathered(
-        drift.layout.findings, unidentified, unresolved, undecided, harmonised.findings
-    )
+    findings = gathered(told, unresolved, undecided, harmonised.findings)
     findings["upload"] = findings["upload"].fillna(findings["record"].map(records.index["upload"]))
     persons["is_held"] |= persons.index.isin(held_records(findings))
     persons["kind"] = records.index["kind"]

@@ -8,7 +8,7 @@ import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
 from reports.caution import CAUTION_SHORT
-from reports.template.record_sheet import LINE_HEIGHT, Looks
+from reports.template.record_sheet import A4_PAPER, LINE_HEIGHT, Looks
 from reports.template.wording import (
     NEEDED,
     OPTIONAL,
@@ -24,7 +24,6 @@ from schemas.translation import translated
 
 _LABEL_WIDTH, _PROSE_WIDTH = 36, 92
 _LINE_LENGTH = 104  # letters are narrower than the digits in which a column's width is given
-_A4 = 9
 
 
 def write_instructions(
@@ -48,7 +47,7 @@ def write_instructions(
         if label == "Headings":
             row = _write_legend(sheet, row, language, notation, look)
         row += 1
-    sheet.set_paper(_A4)
+    sheet.set_paper(A4_PAPER)
     sheet.fit_to_pages(1, 0)
 
 

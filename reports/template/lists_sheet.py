@@ -5,7 +5,7 @@ from __future__ import annotations
 import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
-from reports.template.record_sheet import Looks
+from reports.template.record_sheet import A4_PAPER, Looks
 from reports.template.validation import list_name
 from schemas.codebook import RECORD_KINDS, upload_fields
 from schemas.codes import OFF_CHART, CodeList
@@ -14,7 +14,6 @@ from schemas.template import word_list
 from schemas.translation import list_word, translated
 
 _HEADINGS = ("Column", "Word to enter", "Meaning")
-_A4 = 9
 
 
 def lists(language: Language) -> dict[str, tuple[CodeList, list[str]]]:
@@ -59,7 +58,7 @@ def write_lists_sheet(workbook: xlsxwriter.Workbook, language: Language, look: L
 def _set_up_print(sheet: Worksheet) -> None:
     sheet.freeze_panes(1, 0)
     sheet.set_landscape()
-    sheet.set_paper(_A4)
+    sheet.set_paper(A4_PAPER)
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
     sheet.set_footer("&R&9&A  &P/&N")

@@ -26,7 +26,8 @@ _NARROWEST, _WIDEST = 12, 34
 _FILTER_BUTTON = 3  # characters of a heading that the button of the filter covers
 # Characters across a page of A4, landscape, at the smallest size that still reads well.
 _PAGE_WIDTH = 210
-_A4 = 9
+# Number of the paper size A4 in workbooks (ECMA-376 part 1, 18.3.1.63).
+A4_PAPER = 9
 # Columns that say whose eye a row is about stay in sight, and on every page.
 _IDENTITY_COLUMNS = 2
 
@@ -122,7 +123,7 @@ def _note_box(note: str) -> dict[str, object]:
 
 def _set_up_print(sheet: Worksheet, width: int, language: Language) -> None:
     sheet.set_landscape()
-    sheet.set_paper(_A4)
+    sheet.set_paper(A4_PAPER)
     sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.6)
     sheet.fit_to_pages(-(-width // _PAGE_WIDTH), 0)
     sheet.repeat_rows(0)

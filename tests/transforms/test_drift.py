@@ -16,6 +16,7 @@ FIELDS = {
     "patient_id": "No", "eye": "Eye", "operation_date": "Op",
     "hole_min_diameter": {"heading": "MLD", "unit": "um"},
 }  # fmt: skip
+VISIT = {"patient_id": "No", "eye": "Eye", "visit_date": "Seen"}
 SIZES = [310.0, 420.0, 560.0, 640.0, 700.0, 880.0]
 
 
@@ -157,6 +158,16 @@ def test_a_crosswalk_that_names_the_new_unit_settles_the_matter():
     assert now.layout.findings.empty
 
 
+def test_a_wrong_crosswalk_that_is_mended_after_weeks_locks_nothing():
+    """Gaps in millimetres under a crosswalk that said micrometres."""
+    wrong, right = ({**VISIT, "ez_defect": {"heading": "EZ", "unit": u}} for u in ("um", "mm"))
+    of = sent(sheet(["No", "Eye", "Seen", "EZ"],
+                    *([f"A-{n}", "OD", DAY, 0.8 + n / 10] for n in range(6))))  # fmt: skip
+    first = hold_against(None, lay_out(of, crosswalk(table("visit", wrong))))
+    mended = lay_out(of, crosswalk(table("visit", right)))
+    assert hold_against(first.headings, mended).layout.findings.empty
+
+
 def test_a_change_that_nobody_mends_is_told_again_the_week_after():
     first = hold_against(profile_of(cases()), layout_of(cases(sizes=scaled(0.001))))
     second = hold_against(first.headings, layout_of(cases(sizes=scaled(0.001))))
@@ -199,6 +210,29 @@ def test_a_crosswalk_that_says_since_when_ends_the_matter():
     assert first.layout.findings.empty
     again = hold_against(first.headings, layout_of(cases(sizes=[900.0] * 6), mended))
     assert told(again.layout.findings) == [("unit_changed", "D1")]
+
+
+@pytest.mark.parametrize(
+    ("field", "before", "now", "words"),
+    [
+        ("fixation_p1", 60.0, 0.6, "are about 100 times smaller"),
+        ("hole_duration", 2.0, 24.0, "are about 12 times larger"),
+        ("hole_duration", 2.0, 9.0, None),
+        ("iop", 14.0, 1.4, "are about 10 times smaller"),
+    ],
+)
+def test_factors_between_the_units_of_a_quantity_count_too(field, before, now, words):
+    kind = "visit" if field in ("fixation_p1", "iop") else "operation"
+    date = "visit_date" if kind == "visit" else "operation_date"
+    fields = {"patient_id": "No", "eye": "Eye", date: "Op", field: "Number"}
+
+    def of(middle):
+        rows = [[f"A-{n}", "OD", DAY, middle * (8 + n) / 10] for n in range(5)]
+        return lay_out(sent(sheet(["No", "Eye", "Op", "Number"], *rows)), read)
+
+    read = crosswalk(table(kind, fields))
+    findings = hold_against(hold_against(None, of(before)).headings, of(now)).layout.findings
+    assert findings["other"].to_list() == ([words] if words else [])
 
 
 def test_a_logmar_that_moves_tenfold_is_no_change_of_unit():

@@ -54,15 +54,29 @@ def test_a_number_that_is_spelled_differently_is_matched_and_told(operated, seen
 
 def test_a_number_that_fits_two_patients_is_held_with_both_rows_named():
     intake = follow(["0123", "123"], ["00123"])
-    assert told(intake.tables["findings"]) == [("record_number_ambiguous", "A2")]
-    assert "(Log!A2, Log!A3)" in intake.tables["findings"]["message"].iat[0]
+    assert told(intake.tables["findings"]) == [
+        ("record_number_alike", "A3"), ("record_number_ambiguous", "A2"),
+    ]  # fmt: skip
+    messages = " ".join(intake.tables["findings"]["message"])
+    assert "more than one patient fits (Log!A2, Log!A3)" in messages
+    assert "another row (Log!A2) by zeros" in messages
     assert intake.tables["visits"].empty
 
 
 def test_the_exact_spelling_goes_before_a_loose_one():
     intake = follow(["0123", "123"], ["123", "0123"])
-    assert intake.tables["findings"].empty
+    assert told(intake.tables["findings"]) == [("record_number_alike", "A3")]
     assert len(intake.tables["visits"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("numbers", "cells"),
+    [(["0123", "123"], ["A3"]), (["P 1", "P1", "P01"], ["A3", "A4"]), (["1-23", "12-3"], [])],
+)
+def test_patients_whose_numbers_are_alike_stay_two_and_are_asked_about(numbers, cells):
+    intake = follow(numbers, [])
+    assert told(intake.tables["findings"]) == [("record_number_alike", cell) for cell in cells]
+    assert intake.tables["operations"]["patient_key"].nunique() == len(numbers)
 
 
 def test_one_spelling_is_told_once_a_sheet():

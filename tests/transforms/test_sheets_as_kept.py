@@ -91,6 +91,17 @@ ANYWHERE = [
         ["A2", "A3"], [],
     ),
     (
+        "with odd words in its row of units",
+        page(HEADINGS, ["see list", "R/L", "-", "µm"], ONE, TWO),
+        ["A3", "A4"], [("unit_row", "A2")],
+    ),
+    (
+        "with lines that people put between and below",
+        page(HEADINGS, ["2025"], ONE, ["Right eyes"], TWO, ["N=12"], ["Total eyes 2", 2.0],
+             ["Σ", None, None, 1060.0]),
+        ["A3", "A5"], [("row_left_out", f"A{row}") for row in (2, 4, 6, 7, 8)],
+    ),
+    (
         "with a legend below it",
         page(HEADINGS, ONE, TWO, [], ["Legend: OD right eye"]),
         ["A2", "A3"], [("row_left_out", "A5")],
@@ -308,6 +319,54 @@ def test_a_text_file_that_fits_two_encodings_is_told_by_the_name_of_the_one_take
     layout = lay_out({UPLOAD: ("cases.csv", workbook)}, crosswalk(*CASES))
     assert told(layout.findings) == [("encoding_uncertain", None)]
     assert layout.findings["other"].to_list() == ["Windows-1252"]
+
+
+def test_a_row_of_a_text_file_that_goes_on_behind_the_headings_is_held():
+    rows = "No,Eye,Op,MLD\nA-1,OD,12/03/2026,410,5\nA-2,OS,12/03/2026,650\n"
+    workbook = read_workbook("cases.csv", rows.encode())
+    intake = take_in({UPLOAD: ("cases.csv", workbook)}, crosswalk(*CASES), STUDY, b"key", LATEST)
+    assert told(intake.tables["findings"]) == [("row_overflows", "E2")]
+    assert intake.tables["operations"]["hole_min_diameter_um"].to_list() == [650.0]
+
+
+@pytest.mark.parametrize("kind", WORKBOOKS)
+def test_a_sheet_with_all_headings_of_a_table_is_told_where_it_is_not_read(kind):
+    new = page(["Cases of the new year"], HEADINGS, TWO, name="2026")
+    other = page([*HEADINGS[:3], "Height"], TWO, name="Others")
+    layout = laid_out(kind, page(HEADINGS, ONE, name="2025"), new, other)
+    assert numbers(layout) == {"A2": "A-1"}
+    assert told(layout.findings) == [("sheet_not_read", "A2")]
+    assert layout.findings["sheet"].to_list() == ["2026"]
+
+
+def test_files_of_which_one_did_not_come_are_refused_together():
+    tables = [table("operation", OPERATIONS, file="Op*"), table("complication", EVENTS, file="Ev*")]
+    workbook = read_workbook("Ops.csv", write("csv", page(HEADINGS, ONE)))
+    with pytest.raises(UnreadableUpload, match=r"no file for the table 'Ev\*' came with it"):
+        lay_out({UPLOAD: ("Ops.csv", workbook)}, crosswalk(*tables))
+
+
+# Days that a spreadsheet program took for months
+
+
+@pytest.mark.parametrize(
+    ("texts", "days", "are_read"),
+    [
+        (["13/05/2025", "25/06/2025", "30/07/2025"], [5, 7, 12], False),
+        (["13/05/2025", "25/06/2025", "30/07/2025"], [5, 7, 13], True),
+        (["13/05/2025", "25/06/2025", "03/07/2025"], [5, 7, 12], True),
+        (["13/05/2025", "25/06/2025"], [5, 7, 12], True),
+        ([], [5, 7, 12], True),
+    ],
+)
+def test_typed_dates_are_read_unless_all_of_the_column_look_swapped(texts, days, are_read):
+    dates = [*texts, *(dt.datetime(2025, 6, day) for day in days)]
+    rows = [[f"A-{n}", "OD", date, 410.0] for n, date in enumerate(dates)]
+    book = {UPLOAD: ("cases.xlsx", read_workbook("c.xlsx", write("xlsx", page(HEADINGS, *rows))))}
+    found = take_in(book, crosswalk(*CASES), STUDY, b"key", LATEST).tables["findings"]
+    swapped = [("operation_date_unreadable", f"C{n}") for n, date in enumerate(dates, 2)
+               if not isinstance(date, str)]  # fmt: skip
+    assert told(found) == ([] if are_read else swapped)
 
 
 @pytest.mark.parametrize("kind", FORMATS)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from statistics import median
 
 from transforms.draft.heading_fields import is_heading
-from transforms.layout.headings import DEEPEST_FIRST_ROW, TALLEST_HEADING, Heading, HeadingRows
+from transforms.layout.headings import DEEPEST_TITLES, TALLEST_HEADING, Heading, HeadingRows
 from transforms.layout.unit_row import unit_row
 from transforms.reading import Sheet, cell_text
 
@@ -112,7 +112,7 @@ def _headings_from(rows: HeadingRows, first: int) -> Iterator[Heading]:
 def _possible_rows(sheet: Sheet, begin: int) -> list[int]:
     """Rows with two texts or more: for the first table not far down, for others texts alone."""
     cells = sheet.values.loc[sheet.values.index > begin]
-    cells = cells if begin else cells.iloc[:DEEPEST_FIRST_ROW]
+    cells = cells if begin else cells.iloc[:DEEPEST_TITLES]
     texts = cells.map(lambda value: isinstance(value, str) and not value[:1].isdigit()).sum(axis=1)
     enough = texts >= FEWEST_KNOWN_HEADINGS - 1
     if begin:

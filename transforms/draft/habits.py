@@ -6,13 +6,14 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Generic, TypeVar, get_args
+from typing import Generic, TypeVar
 
 from schemas.codebook import RECORD_KINDS
-from schemas.crosswalk import DateOrder, Language
+from schemas.crosswalk import LANGUAGES, DateOrder, Language
 from schemas.decimal_mark import DecimalMark
 from schemas.headings import field_words, heading_words
 from schemas.vocabulary import normal_form, vocabulary
+from transforms.draft.column_values import MOSTLY
 from transforms.draft.heading_parts import ways_to_read
 
 _DATE = re.compile(r"(\d{1,4})([./-])(\d{1,2})\2(\d{1,4})(?:[T ]\d.*)?")
@@ -42,14 +43,13 @@ def language_of(headings: Iterable[str], wanted: Language | None) -> Told[Langua
     """The language in which most headings are listed; words of many languages count for little."""
     if wanted:
         return Told(wanted, "as asked", True)
-    languages: tuple[Language, ...] = get_args(Language)
     texts = dict.fromkeys(headings)
     listed = [_languages_that_list(text) for text in texts]
     weights = {
         language: sum(1 / len(listing) for listing in listed if language in listing)
-        for language in languages
+        for language in LANGUAGES
     }
-    best = max(languages, key=lambda language: weights[language])
+    best = max(LANGUAGES, key=lambda language: weights[language])
     if not weights[best]:
         return Told("en", "no heading is listed in any language; please say which it is", False)
     count = sum(best in listing for listing in listed)
@@ -89,7 +89,7 @@ def date_order(texts: Iterable[str]) -> Told[DateOrder]:
     against = f", {votes.total() - count} are not" if votes.total() > count else ""
     return Told(
         order, f"{count} dates written as text can only be {order}{against}",
-        count >= 0.8 * votes.total(),
+        count >= MOSTLY * votes.total(),
     )  # fmt: skip
 
 
@@ -109,7 +109,7 @@ def decimal_mark(
         return Told(usual, f"no number is text; usual in '{language}': please confirm", False)
     return Told(
         mark, f"{count} of {counts.total()} decimal numbers written as text have a {mark}",
-        count >= 0.8 * counts.total(),
+        count >= MOSTLY * counts.total(),
     )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from transforms.draft.column_values import ColumnValues
+from transforms.draft.column_values import MOSTLY, ColumnValues
 from transforms.harmonise.numerals import plain_text
 
 _FRACTION = re.compile(r"(\d+(?:[.,]\d+)?) ?/ ?(\d+(?:[.,]\d+)?) ?(?:\(?[+-] ?\d\)?)?")
@@ -25,7 +25,6 @@ _DECIMAL_STEPS = frozenset(
 )  # fmt: skip
 _BEST_DECIMAL = 1.3  # above it hardly any acuity is decimal; logMAR from there on is common here
 _WORST_LOGMAR = 3.0
-_MOSTLY = 0.8
 _OFTEN = 0.15
 _HARDLY = 0.05
 
@@ -66,14 +65,14 @@ def _of_fractions(fractions: Sequence[re.Match[str]]) -> NotationFound:
     looks = {"snellen_feet": "20/40", "decimal": "5/10 or 1/20", "snellen_metres": "6/12"}[best]
     share = shares[best] / len(pairs)
     return NotationFound(
-        best, share >= _MOSTLY, f"{shares[best]} of {len(pairs)} fractions look like {looks}"
+        best, share >= MOSTLY, f"{shares[best]} of {len(pairs)} fractions look like {looks}"
     )
 
 
 def _of_numbers(numbers: Sequence[float], said: str | None) -> NotationFound:
     count = len(numbers)
     letters = sum(number > _WORST_LOGMAR for number in numbers)
-    if letters >= _MOSTLY * count:
+    if letters >= MOSTLY * count:
         return NotationFound("letters", True, f"{letters} of {count} numbers are above 3")
     poor = sum(number > _BEST_DECIMAL or number < 0 for number in numbers)
     steps = sum(round(number, 3) in _DECIMAL_STEPS for number in numbers)

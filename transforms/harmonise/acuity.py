@@ -158,7 +158,8 @@ def _from_logmar(number: float | None, fraction: _Fraction) -> float | None:
 
 
 def _from_letters(number: float | None, fraction: _Fraction) -> float | None:
-    if number is None or not LETTER_SCALE[0] <= number <= LETTER_SCALE[1]:
+    """Letters are counted: 0.3 in their column is a logMAR."""
+    if number is None or number % 1 or not LETTER_SCALE[0] <= number <= LETTER_SCALE[1]:
         return None
     return 1.7 - 0.02 * number
 

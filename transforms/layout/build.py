@@ -8,14 +8,17 @@ import pandas as pd
 
 from schemas.crosswalk import Crosswalk, SheetTable
 from schemas.encodings import encoding_name
-from transforms.findings import gathered, raised
-from transforms.layout.headings import heading_form
+from transforms.findings import gathered, none_raised, raised
+from transforms.layout.blocks import blocks_of, headings_of
+from transforms.layout.headings import find_heading, heading_form
 from transforms.layout.stretches import stretches_of
 from transforms.layout.table import Collected, Place, collect_table
-from transforms.reading import Sheet, UnreadableUpload, Workbook
+from transforms.reading import Sheet, UnreadableUpload, Workbook, address
 from transforms.records import Records
 
 HEADING_COLUMNS = ("table", "upload", "sheet", "column", "cell", "heading", "is_read")
+# A sheet with fewer headings of a table than that may have them by chance.
+FEWEST_HEADINGS = 4
 _UNREAD_COLUMNS = ["upload", "sheet", "cell", "heading"]
 
 
@@ -47,8 +50,10 @@ def lay_out(workbooks: dict[str, tuple[str, Workbook]], crosswalk: Crosswalk) ->
         for sheet, tables in _tables_by_sheet(file_name, workbook, crosswalk):
             if not tables:
                 unread_sheets.append({"upload": upload, "sheet": sheet.name})
+                collected.findings.append(_looks_read(upload, file_name, sheet, crosswalk))
                 continue
             _collect_sheet(collected, upload, workbook, sheet, tables, crosswalk)
+    _refuse_incomplete([name for name, _ in workbooks.values()], crosswalk)
     headings = pd.DataFrame(collected.headings, columns=list(HEADING_COLUMNS))
     # Where two tables share their headings, what one of them reads is read.
     headings["is_read"] = headings.groupby(["upload", "sheet", "cell"])["is_read"].transform("any")
@@ -66,6 +71,16 @@ def lay_out(workbooks: dict[str, tuple[str, Workbook]], crosswalk: Crosswalk) ->
             ignore_index=True,
         ),
     )
+
+
+def _refuse_incomplete(file_names: list[str], crosswalk: Crosswalk) -> None:
+    """Raise where no file is for a table of the crosswalk: its rows would count for gone."""
+    for table in crosswalk.tables:
+        if not any(table.matches_file(name) for name in file_names):
+            raise UnreadableUpload(
+                f"no file for the table '{table.file}' came with it; "
+                "send all files of a week together"
+            )
 
 
 def _tables_by_sheet(
@@ -98,6 +113,21 @@ def _sheet_of(workbook: Workbook, table: SheetTable) -> Sheet:
     )
 
 
+def _looks_read(upload: str, file_name: str, sheet: Sheet, crosswalk: Crosswalk) -> pd.DataFrame:
+    """A finding where a sheet that no table reads has all the headings of one, as that of a new
+    year does."""
+    for table in crosswalk.tables:
+        wanted = {heading_form(text) for text in headings_of(blocks_of(table))}
+        if not table.matches_file(file_name) or len(wanted) < FEWEST_HEADINGS:
+            continue
+        heading = find_heading(sheet, wanted)
+        if heading and len(heading.matched(wanted)) >= len(wanted):
+            cell = address(heading.last_row, heading.matched(wanted)[0])
+            where = pd.DataFrame({"upload": [upload], "sheet": [sheet.name], "cell": [cell]})
+            return raised("sheet_not_read", where)
+    return none_raised()
+
+
 def _about_text(upload: str, workbook: Workbook, crosswalk: Crosswalk) -> pd.DataFrame:
     """What a text file leaves uncertain, or writes in another way than the crosswalk says."""
     where = pd.DataFrame({"upload": [upload], "sheet": [workbook.sheets[0].name]})
@@ -120,5 +150,5 @@ def _collect_sheet(
     decimal = workbook.decimal or crosswalk.decimal
     by_table = stretches_of(sheet, [table for _, table in tables])
     for (name, table), stretches in zip(tables, by_table, strict=True):
-        place = Place(upload, sheet, name, workbook.epoch, decimal)
+        place = Place(upload, sheet, name, workbook.kind, workbook.epoch, decimal)
         collect_table(collected, place, table, stretches, crosswalk.missing)

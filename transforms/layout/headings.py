@@ -10,7 +10,8 @@ from functools import lru_cache
 
 from transforms.reading import Sheet, cell_text
 
-DEEPEST_FIRST_ROW = 60
+# Titles, an address, a logo's rows above a table reach at most so far down.
+DEEPEST_TITLES = 60
 TALLEST_HEADING = 3
 # The last group of an upper heading row reaches at most so many columns on.
 WIDEST_GROUP = 30
@@ -20,8 +21,9 @@ REPEATED_SHARE = 0.6
 
 @lru_cache(maxsize=50_000)
 def heading_form(text: str) -> str:
-    """The form in which headings are compared: NFKC, no case, single spaces."""
-    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+    """The form in which headings are compared: NFKC, no case, single spaces, nothing unseen."""
+    plain = unicodedata.normalize("NFKC", text).casefold()
+    return " ".join("".join(char for char in plain if unicodedata.category(char) != "Cf").split())
 
 
 @dataclass(frozen=True)
@@ -97,7 +99,7 @@ class HeadingRows:
             count = 0
             for value in cells:
                 if type(value) is not str:
-                    if value is None or row > DEEPEST_FIRST_ROW:
+                    if value is None or row > DEEPEST_TITLES:
                         continue
                     value = cell_text(value)  # noqa: PLW2901  a year may be a heading
                 if value not in is_ending:

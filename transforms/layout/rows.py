@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from schemas.vocabulary import normal_form, vocabulary
@@ -15,6 +16,8 @@ FILLED_CELLS_OF_A_RECORD = 3
 # number has, is a note below the table.
 FOOTNOTE_MARKS = ("*", "†", "‡", "§", "¶")
 MOST_WORDS_OF_A_NUMBER = 3
+_YEAR = re.compile(r"(19|20)\d\d\b")
+_COUNT = re.compile(r"[nN]\s*=|[ΣØ∑⌀]")
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,11 @@ def sort_rows(
             continue
         if has_identity[position]:
             number = cell_text(values.at[row, record_number])
-            is_record = normal_form(number) not in vocabulary("footer").words
+            is_total = normal_form(number) in vocabulary("footer").words
+            counts = [values.at[row, column] for column in identifying if column != record_number]
+            # Beside "Total eyes" an eye or a date is a bare number.
+            is_count = any(cell_text(value).strip().isdigit() for value in counts)
+            is_record = not is_total and not (is_count and _begins_like_footer(number))
         else:
             begins = cell_text(values.iat[position, first])
             likely = bool(with_number[position] or enough[position])
@@ -67,10 +74,16 @@ def sort_rows(
 
 def _begins_like_footer(text: str) -> bool:
     """True for texts that begin with words under which people total or explain a table."""
+    if _COUNT.match(text):
+        return True
     words = normal_form(text).split()
     known = vocabulary("footer").words
     return any(" ".join(words[:length]) in known for length in (1, 2, 3) if len(words) >= length)
 
 
 def _is_footnote(text: str) -> bool:
-    return text.startswith(FOOTNOTE_MARKS) or len(text.split()) > MOST_WORDS_OF_A_NUMBER
+    """True for a text alone in its row that is no record number: it has no figure, is a year, has
+    many words or begins with a mark."""
+    has_figure = any(char.isdigit() for char in text)
+    is_long = len(text.split()) > MOST_WORDS_OF_A_NUMBER
+    return not has_figure or is_long or text.startswith(FOOTNOTE_MARKS) or bool(_YEAR.match(text))

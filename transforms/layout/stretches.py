@@ -32,7 +32,8 @@ Rows = tuple[int, int]
 class Stretch:
     """A heading, and the rows below it and the columns that are the table's.
 
-    `rows` has the first and last row of each part; a part ends where the heading is said again,
+    `behind` is the column right behind its last heading, None where that is another table's. `rows`
+    has the first and last row of each part; a part ends where the heading is said again,
     `said_again` has the last row of each of these. A heading that is said again in another order of
     columns begins a stretch of its own, in which `is_repeat` is true.
     """
@@ -40,6 +41,7 @@ class Stretch:
     heading: Heading
     rows: tuple[Rows, ...]
     columns: tuple[int, ...]
+    behind: int | None
     said_again: tuple[int, ...]
     is_repeat: bool
 
@@ -77,7 +79,7 @@ def _stretches(
     for span in spans:
         heading = span.heading
         rows = (heading.last_row + 1, _end(span, begins, bottom))
-        columns = _columns(span, begins)
+        columns, behind = _columns(span, begins)
         above = stretches[-1] if stretches else None
         said_again = (heading.last_row,) if above else ()
         if above and (above.heading.texts, above.columns) == (heading.texts, columns):
@@ -85,7 +87,9 @@ def _stretches(
                 above, rows=(*above.rows, rows), said_again=above.said_again + said_again
             )
         else:
-            stretches.append(Stretch(heading, (rows,), columns, said_again, bool(stretches)))
+            stretches.append(
+                Stretch(heading, (rows,), columns, behind, said_again, bool(stretches))
+            )
     return stretches
 
 
@@ -130,12 +134,16 @@ def _end(span: _Span, begins: Mapping[tuple[int, int], list[int]], bottom: int) 
     return min(below)
 
 
-def _columns(span: _Span, others: Iterable[tuple[int, int]]) -> tuple[int, ...]:
+def _columns(span: _Span, others: Iterable[tuple[int, int]]) -> tuple[tuple[int, ...], int | None]:
+    """The columns of a table, and the one right behind its last heading if it is no other's."""
     beside = {
         column
         for first, last in others
         if not _meet(span.columns, (first, last))
         for column in range(first, last + 1)
     }
-    own = range(min(span.heading.texts, default=1), max(span.heading.texts, default=0) + 1)
-    return tuple(column for column in own if column not in beside)
+    own = [column for column in span.heading.texts if column not in beside]
+    between = range(min(own, default=1), max(own, default=0) + 1)
+    behind = max(own, default=0) + 1
+    columns = tuple(column for column in between if column not in beside)
+    return columns, None if behind in beside else behind

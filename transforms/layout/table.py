@@ -13,7 +13,7 @@ import pandas as pd
 from schemas.codebook import upload_fields
 from schemas.crosswalk import SheetTable, Source
 from schemas.decimal_mark import DecimalMark
-from transforms.findings import raised
+from transforms.findings import none_raised, raised
 from transforms.layout.blocks import Block, blocks_of, needed_fields
 from transforms.layout.body import Body, body_of
 from transforms.layout.columns import ColumnMap, map_columns
@@ -21,9 +21,10 @@ from transforms.layout.day_numbers import dates_of_numbers
 from transforms.layout.headings import Heading
 from transforms.layout.rows import sort_rows
 from transforms.layout.stretches import Stretch
+from transforms.layout.swapped_days import without_swapped_days
 from transforms.layout.unit_row import differing_units, unit_row
 from transforms.reading import Sheet, address, addresses
-from transforms.reading.workbook import Epoch
+from transforms.reading.workbook import Epoch, Kind
 from transforms.records import CELL_COLUMNS, RECORD_COLUMNS, MappedColumn, Records
 
 
@@ -37,6 +38,7 @@ class Place:
     upload: str
     sheet: Sheet
     table: str
+    kind: Kind
     epoch: Epoch | None
     decimal: DecimalMark
 
@@ -113,8 +115,11 @@ def _collect_stretch(
     collected.findings.append(_rows_told("row_left_out", rows.left_out, place))
     hidden = {row: record_number for row in rows.records if row in sheet.hidden_rows}
     collected.findings.append(_rows_told("row_hidden", hidden, place).assign(field="patient_id"))
+    # Behind the headings of a workbook people write notes; in a text table a delimiter that no
+    # quotation marks hold pushes cells there.
+    behind = stretch.behind if place.kind == "csv" else None
     holding = _collect_blocks(
-        collected, place, heading, body, rows.records, blocks, columns, unusable
+        collected, place, heading, behind, body, rows.records, blocks, columns, unusable
     )
     without_record = {row: record_number for row in rows.records if row not in holding}
     collected.findings.append(_rows_told("row_left_out", without_record, place))
@@ -185,8 +190,8 @@ def _rows_told(rule: str, rows: Mapping[int, int], place: Place) -> pd.DataFrame
 
 
 def _collect_blocks(
-    collected: Collected, place: Place, heading: Heading, body: Body, records: list[int],
-    blocks: list[Block], columns: ColumnMap, unusable: set[tuple[int, str]],
+    collected: Collected, place: Place, heading: Heading, behind: int | None, body: Body,
+    records: list[int], blocks: list[Block], columns: ColumnMap, unusable: set[tuple[int, str]],
 ) -> set[int]:  # fmt: skip
     """Appends index and cells of every record in the rows; returns the rows that hold one."""
     values = body.values.loc[records]
@@ -206,6 +211,8 @@ def _collect_blocks(
         elif block.in_operation_row:
             index["parent"] = operation_of_row[block.eye].reindex(labels.index).to_numpy()
         collected.index.append(index.reindex(columns=list(RECORD_COLUMNS)))
+        if behind is not None and not block.in_operation_row:
+            collected.findings.append(_overflowing(place, behind, index))
         for name, source in block.sources.items():
             if source.constant is None and name not in block_columns:
                 continue
@@ -216,6 +223,17 @@ def _collect_blocks(
             _collect_column(collected, place, told, column, body, labels)
         holding |= set(here.index)
     return holding
+
+
+def _overflowing(place: Place, behind: int, index: pd.DataFrame) -> pd.DataFrame:
+    """Findings for records whose row goes on in the column right behind the last heading."""
+    values = place.sheet.values
+    if behind not in values.columns:
+        return none_raised()
+    overflows = index[values.loc[index["row"], behind].notna().to_numpy()]
+    where = overflows[["kind", "upload", "sheet"]].rename_axis("record").reset_index()
+    cells = [address(int(row), behind) for row in overflows["row"]]
+    return raised("row_overflows", where.assign(cell=cells))
 
 
 def _is_there(values: pd.DataFrame, block: Block, columns: dict[str, int]) -> pd.Series:
@@ -263,7 +281,7 @@ def _collect_column(
         "column": len(collected.columns),
     }  # fmt: skip
     if column is not None and upload_fields(mapped.kind)[mapped.field].spec.reads == "date":
-        read, were_numbers = dates_of_numbers(values, place.epoch)
+        read, were_numbers = dates_of_numbers(without_swapped_days(values), place.epoch)
         part["value"] = read.to_numpy()
         told = pd.DataFrame(part)[were_numbers.to_numpy()].assign(upload=mapped.upload)
         collected.findings.append(raised("day_number", told))

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from glob import escape
 from itertools import islice
 
-from schemas.codebook import RECORD_KINDS, RecordKind
+from schemas.codebook import RECORD_KINDS, RecordKind, upload_fields
 from schemas.crosswalk import LANGUAGES, NEEDED_FIELDS, Crosswalk, Language, SheetTable
 from schemas.decimal_mark import DecimalMark
 from schemas.template import (
@@ -19,11 +19,9 @@ from schemas.template import (
     template_crosswalk,
     template_table,
 )
-from transforms.layout.headings import heading_form
+from transforms.layout.headings import DEEPEST_TITLES, heading_form
 from transforms.reading import Sheet, UnreadableUpload, Workbook, cell_text
 
-# Headings stand in the first row of a template; people put a title above them.
-_DEEPEST_HEADING = 60
 # How a template says in which form a date is wanted, in every language. A heading of a centre's own
 # hardly does, so that the languages need not be tried on every upload.
 NAMES_DATE_FORM = re.compile(r"\(\w{4}-\w{2}-\w{2}\)")
@@ -71,7 +69,7 @@ def _template_of(workbooks: _Workbooks, site: str) -> TemplateCrosswalk | None:
 
 def _heading_rows(sheet: Sheet) -> Iterator[_Row]:
     """The first rows of a sheet: form of each text, without the mark of needed columns, to it."""
-    for row in islice(sheet.values.itertuples(index=False), _DEEPEST_HEADING):
+    for row in islice(sheet.values.itertuples(index=False), DEEPEST_TITLES):
         texts = [" ".join(cell_text(value).split()) for value in row if value is not None]
         yield {_form(text): text for text in texts}
 
@@ -113,8 +111,23 @@ def _columns(
             if form in row and name not in found:
                 found[name] = (row[form], notation)
         if needed <= found.keys():
-            return found
+            return _with_wanted(found, kind, language)
     return {}
+
+
+def _with_wanted(
+    found: dict[str, tuple[str, str | None]], kind: RecordKind, language: Language
+) -> dict[str, tuple[str, str | None]]:
+    """The columns, and those that every row should fill in, so that they are missed if gone."""
+    wanted = {
+        name
+        for name, field in upload_fields(kind).items()
+        if field.spec.required and field.spec.required.when is None
+    }
+    for text, (name, notation) in headings(kind, language).items():
+        if name in wanted - found.keys():
+            found[name] = (text, notation)
+    return found
 
 
 def _decimal(workbooks: _Workbooks, language: Language) -> DecimalMark:

@@ -19,18 +19,24 @@ FEWEST_UNITS = 2
 
 
 def unit_row(values: pd.DataFrame) -> int | None:
-    """The first filled row below a heading, if every cell of it is a unit or the like.
+    """The first filled row below a heading, if half of its cells are units or the like.
 
-    At least two cells must be, one of them a unit or a notation: "right" alone is no unit row.
+    At least two cells must be, one of them a unit or a notation: "right" alone is no unit row. The
+    others may be words, such as "see list"; a row with a number or a date in it holds a record.
     """
     filled = values.index[values.notna().any(axis=1)]
     if filled.empty:
         return None
     first = int(filled[0])
-    texts = [_bare(cell_text(value)) for value in values.loc[first] if value is not None]
-    if len(texts) < FEWEST_UNITS or not all(_is_unit(text) or _is_kind(text) for text in texts):
+    cells = [value for value in values.loc[first] if value is not None]
+    texts = [_bare(value) for value in cells if isinstance(value, str)]
+    known = [text for text in texts if _is_unit(text) or _is_kind(text)]
+    others = set(texts) - set(known)
+    if len(texts) < len(cells) or any(char.isdigit() for text in others for char in text):
         return None
-    return first if any(_is_telling(text) for text in texts) else None
+    if len(known) < max(FEWEST_UNITS, len(texts) / 2):
+        return None
+    return first if any(_is_telling(text) for text in known) else None
 
 
 def _bare(text: str) -> str:

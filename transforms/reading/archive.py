@@ -8,6 +8,7 @@ import zlib
 from collections.abc import Mapping
 from io import BytesIO
 
+from schemas.upload_size import COPY_TABLES_ALONE
 from transforms.reading.workbook import UnreadableUpload
 
 MOST_BYTES = 300_000_000
@@ -17,10 +18,7 @@ DAMAGED = (
     "save it under a new name and send it again"
 )
 PASSWORD = "the file is protected by a password; save a copy without the password and send that"
-_TOO_LARGE = (
-    f"the file unpacks to more than {MOST_BYTES // 1_000_000} MB; copy the tables alone into a new "
-    "workbook, without pictures, and send that"
-)
+_TOO_LARGE = f"the file unpacks to more than {MOST_BYTES // 1_000_000} MB; {COPY_TABLES_ALONE}"
 _DECLARATIONS = (
     "the file declares its own XML entities, which no spreadsheet program writes; open it in the "
     "spreadsheet program, save it under a new name and send it again"

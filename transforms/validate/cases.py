@@ -19,9 +19,9 @@ def resolve_cases(
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The case of every record, and findings where there is none.
 
-    Takes the identities and findings of `read_identities`. Returns `identities` with the columns
-    operation (label of the operation's record), number (its place among the operations of the
-    eye, by date), operation_date (of that operation) and is_held; dates that cannot be true are
+    Takes the identities of `read_identities` and the findings so far. Returns `identities` with the
+    columns operation (label of the operation's record), number (its place among the operations of
+    the eye, by date), operation_date (of that operation) and is_held; dates that cannot be true are
     missing. Records that stand or fall with a held operation are held without a finding of their
     own: mending the operation mends them.
     """

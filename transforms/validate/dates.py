@@ -44,10 +44,10 @@ def read_dates(
     """Dates of the given cells, NaT where a cell cannot be read with certainty.
 
     `values` holds typed cells without missing ones. A text that begins with a year of four digits
-    or names its month says by itself which figure is which, any other is read by `order`. Two
-    digits of a year are read where exactly one century makes an event between 1990 and `latest`,
-    or a birth of someone whose age at `latest` is possible. Of bare numbers only eight digits are
-    read: year, month, day.
+    or names its month says by itself which figure is which, any other is read by `order`; where
+    that is year first, a year has four digits. Two digits of a year are read where exactly one
+    century makes an event between 1990 and `latest`, or a birth of someone whose age at `latest` is
+    possible. Of bare numbers only eight digits are read: year, month, day.
     """
     reader = _Reader(order, latest, of)
     read = cache(reader.date)
@@ -109,15 +109,17 @@ class _Reader:
         return self._with_name(text)
 
     def _in_order(self, first: str, second: str, third: str) -> dt.date | None:
-        if len(first) == 4 or self.order == "year-first":
+        if len(first) == 4:
             return self._dated(first, second, third)
+        if self.order == "year-first":  # 04.03.25 is likelier a day where years have four digits
+            return None
         if self.order == "day-first":
             return self._dated(third, second, first)
         return self._dated(third, first, second)
 
     def _with_name(self, text: str) -> dt.date | None:
         year_first = _YEAR_BEFORE_NAME.fullmatch(text)
-        if year_first and (len(year_first["year"]) == 4 or self.order == "year-first"):
+        if year_first and len(year_first["year"]) == 4:
             return self._named(year_first)
         match = next((found for form in _WITH_NAME if (found := form.fullmatch(text))), None)
         if match is None or (len(match["year"]) == 2 and self.order == "year-first"):

@@ -6,7 +6,7 @@ import datetime as dt
 
 import pandas as pd
 
-from schemas.codebook import RECORD_KINDS, UploadField, upload_fields
+from schemas.codebook import RECORD_KINDS, UploadField, table_fields, upload_fields
 from schemas.crosswalk import Crosswalk
 from schemas.vocabulary import vocabulary
 from transforms.findings import gathered, none_raised, raised
@@ -15,7 +15,9 @@ from transforms.records import UNSTORED_FORMULA, Records
 from transforms.validate.dates import DateOf, read_dates
 from transforms.validate.record_numbers import match_respelled
 
-EARLIEST_OPERATION = pd.Timestamp(1990, 1, 1)
+_YEARS = table_fields("operations")["operation_year"].hard
+assert _YEARS is not None
+EARLIEST_OPERATION = pd.Timestamp(int(_YEARS.low), 1, 1)
 
 _MISSING_RULE = {
     "patient_id": "record_number_missing",

@@ -44,16 +44,18 @@ def match_respelled(
         return identities, gathered()
     numbers = _typed_numbers(records, identities)
     is_operation = numbers["kind"] == "operation"
+    alike = _alike(numbers[is_operation])
     operations, others = numbers[is_operation], numbers[~is_operation & numbers["parent"].isna()]
     differing = others[~others["typed"].isin(set(operations["typed"]))]
     if differing.empty or operations.empty:
-        return identities, gathered()
+        return identities, alike
     by_form = operations.drop_duplicates("patient_id").assign(
         form=lambda frame: frame["patient_id"].map(loose_form)
     )
     choices = by_form.groupby("form")["patient_id"].agg(list)
+    known = set(by_form["patient_id"])
     fitting = [
-        [patient] if patient in set(by_form["patient_id"]) else choices.get(loose_form(patient), [])
+        [patient] if patient in known else choices.get(loose_form(patient), [])
         for patient in differing["patient_id"]
     ]
     differing = differing.assign(fitting=pd.Series(fitting, index=differing.index, dtype="object"))
@@ -65,6 +67,7 @@ def match_respelled(
     once = matched.drop_duplicates(["sheet", "typed"])
     ambiguous = differing[count > 1]
     return identities, gathered(
+        alike,
         raised("record_number_respelled", _where(once), other=once["fits"].map(place).to_numpy()),
         raised(
             "record_number_ambiguous",
@@ -83,6 +86,15 @@ def _typed_numbers(records: Records, identities: pd.DataFrame) -> pd.DataFrame:
     numbers = numbers[numbers["cell"].notna()]
     typed = numbers["value"].map(lambda value: " ".join(cell_text(value).split()))
     return numbers.assign(typed=typed, place=numbers["sheet"] + "!" + numbers["cell"])
+
+
+def _alike(operations: pd.DataFrame) -> pd.DataFrame:
+    """Findings for patients whose number is another one's in all but zeros, spaces and dashes."""
+    patients = operations.drop_duplicates("patient_id")
+    forms = patients["patient_id"].map(loose_form)
+    first = patients["place"].groupby(forms).transform("first")
+    again = forms.duplicated()
+    return raised("record_number_alike", _where(patients[again]), other=first[again].to_numpy())
 
 
 def _where(numbers: pd.DataFrame) -> pd.DataFrame:
