@@ -33,6 +33,7 @@ from sample_inputs.generator.grid import (
     Row,
     address,
     column,
+    lay_headings,
     lay_table,
     place_of,
 )
@@ -50,6 +51,7 @@ from sample_inputs.generator.records import (
 from sample_inputs.generator.wording import ENGLISH
 
 THEATRE = "Theatre log.xlsx"
+NEXT_YEAR, TITLE = "Theatre 2027", "Vitreoretinal theatre, macular holes"
 CLINIC = "Follow up - Corvin Snodfavrel.xlsx"
 PRACTICE = Practice(
     materials={"autologous_retina": 0.55, "amniotic_membrane": 0.45},
@@ -226,7 +228,7 @@ def _rows(series: Series) -> list[Row]:
 def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     log = Grid("Theatre")
     last = lay_table(log, THEATRE, LOG, _rows(series), 2)
-    log.put(1, 1, "Vitreoretinal theatre, macular holes")
+    log.put(1, 1, TITLE)
     _legend_beside(log)
     events = Grid("Complications", is_hidden=True)
     lay_table(events, THEATRE, EVENTS, [{"complication": c} for c in series.complications])
@@ -239,11 +241,24 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
         Planted("sheet_hidden", "sheet hidden", place=Place(THEATRE, events.name, "A1")),
         footer(log, THEATRE, last + 1, {10: "Mean", 14: 0.64}, "mean below the table"),
     ]
+    sheets = [log, events]
+    if week == WEEKS[1]:
+        sheets.append(_next_year())
+        planted.append(Planted("sheet_not_read", "sheet made ready for next year",
+                               place=Place(THEATRE, NEXT_YEAR, address(2, 1))))  # fmt: skip
     files = [
-        File(THEATRE, [log, events], author="Theatre desk"),
+        File(THEATRE, sheets, author="Theatre desk"),
         File(CLINIC, [clinic], author="Wendrick Haspquelby"),
     ]
     return files, planted
+
+
+def _next_year() -> Grid:
+    """Headings alone."""
+    grid = Grid(NEXT_YEAR)
+    grid.put(1, 1, TITLE)
+    lay_headings(grid, LOG, 2)
+    return grid
 
 
 def _legend_beside(log: Grid) -> None:

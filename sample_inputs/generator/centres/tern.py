@@ -17,7 +17,7 @@ from sample_inputs.generator.defects import (
     spoil,
     without_visits,
 )
-from sample_inputs.generator.grid import File, Grid, address, column, lay_table
+from sample_inputs.generator.grid import File, Grid, address, column, lay_table, place_of
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
 from sample_inputs.generator.records import WEEKS, Cell, Place, Record, Series
@@ -97,6 +97,8 @@ def _plant(week: str, series: Series) -> list[Planted]:
               "no word for an indication"),
         spoil(seen_at(series, "m6", 2), "iop", 3, "outside_usual", "low pressure",
               {"iop_mmhg": 3.0}),
+        Planted("record_number_alike", "record number of another patient but for a zero",
+                operations[ALIKE[1]]),
     ]  # fmt: skip
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
 
@@ -125,11 +127,17 @@ def _unknown(visit: Record) -> Planted:
     return hold_row(visit, "operation_unknown", "mistyped record number")
 
 
+def _split(series: Series) -> Record:
+    """The operation whose notes fall into two cells in week two."""
+    return operated_in(series, WEEKS[1])[0]
+
+
 def _plant_second(series: Series) -> list[Planted]:
     """The doubled operation, the diameter and three visits are mended; one case is gone."""
     gone = without_visits(series, series.operations[GONE])
     series.operations.remove(gone)
     latest = without_visits(series, operated_in(series, WEEKS[1])[-1])
+    without_visits(series, _split(series))
     for place in (2, 9):
         seen_at(series, "m1", place).loose["notes"] = "faltou – remarcado"
     notes = address(1, len(FOLLOW_UP) + 1)
@@ -152,11 +160,23 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     columns = FOLLOW_UP if week == WEEKS[0] else (*FOLLOW_UP, NOTES)
     lay_table(follow_up, FOLLOW_UP_FILE, columns, [{"visit": v} for v in series.visits])
     planted = [footer(log, LOG_FILE, last + 2, {1: "Média", 11: "0,43"}, "mean below the table")]
+    if week == WEEKS[1]:
+        planted.append(_split_notes(log, _split(series)))
     files = [
         File(LOG_FILE, [log], encoding="utf-8-sig"),
         File(FOLLOW_UP_FILE, [follow_up], encoding="utf-8-sig" if week == WEEKS[0] else "cp1252"),
     ]
     return files, planted
+
+
+def _split_notes(log: Grid, operation: Record) -> Planted:
+    """Notes with a semicolon but no quotation marks: what follows it stands in a cell of its own,
+    beyond the last heading."""
+    row = int(operation.places["patient_id"].cell[1:])
+    log.put_row(row, ("primeira revisão marcada", " confirmar por carta"), place_of(LOG, "notes"))
+    operation.is_held = True
+    return Planted("row_overflows", "semicolon without quotation marks",
+                   place=Place(LOG_FILE, log.name, address(row, len(LOG) + 1)))  # fmt: skip
 
 
 CENTRE = Centre("tern", _draw, _plant, _lay_out)
