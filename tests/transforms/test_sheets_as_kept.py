@@ -321,12 +321,24 @@ def test_a_text_file_that_fits_two_encodings_is_told_by_the_name_of_the_one_take
     assert layout.findings["other"].to_list() == ["Windows-1252"]
 
 
-def test_a_row_of_a_text_file_that_goes_on_behind_the_headings_is_held():
-    rows = "No,Eye,Op,MLD\nA-1,OD,12/03/2026,410,5\nA-2,OS,12/03/2026,650\n"
-    workbook = read_workbook("cases.csv", rows.encode())
-    intake = take_in({UPLOAD: ("cases.csv", workbook)}, crosswalk(*CASES), STUDY, b"key", LATEST)
-    assert told(intake.tables["findings"]) == [("row_overflows", "E2")]
-    assert intake.tables["operations"]["hole_min_diameter_um"].to_list() == [650.0]
+@pytest.mark.parametrize(
+    ("rows", "findings"),
+    [
+        (["A-1,OD,12/03/2026,410,5,ok", "A-2,OS,12/03/2026,650,ok"], ["F2"]),
+        (["A-1,OD,12/03/2026,410,5,", "A-2,OS,12/03/2026,650,"], ["F2"]),
+        (["A-1,OD,12/03/2026,410,ok", "A-2,OS,12/03/2026,650,ok,"], ["F3"]),
+        (["A-1,OD,12/03/2026,410,ok,", "A-2,OS,12/03/2026,650,ok,"], []),
+        (["A-1,OD,12/03/2026,410", "A-2,OS,12/03/2026,650,ok"], []),
+        (['A-1,OD,12/03/2026,"410,5",', "A-2,OS,12/03/2026,650,"], []),
+    ],
+)
+def test_a_row_of_a_text_file_with_more_cells_than_the_others_is_held(rows, findings):
+    text = "\n".join(["No,Eye,Op,MLD,Note", *rows])
+    workbook = read_workbook("cases.csv", text.encode())
+    read = crosswalk(*CASES, decimal="comma")
+    intake = take_in({UPLOAD: ("cases.csv", workbook)}, read, STUDY, b"key", LATEST)
+    assert told(intake.tables["findings"]) == [("row_overflows", cell) for cell in findings]
+    assert len(intake.tables["operations"]) == 2 - len(findings)
 
 
 @pytest.mark.parametrize("kind", WORKBOOKS)

@@ -13,7 +13,7 @@ import pandas as pd
 from schemas.codebook import upload_fields
 from schemas.crosswalk import SheetTable, Source
 from schemas.decimal_mark import DecimalMark
-from transforms.findings import none_raised, raised
+from transforms.findings import raised
 from transforms.layout.blocks import Block, blocks_of, needed_fields
 from transforms.layout.body import Body, body_of
 from transforms.layout.columns import ColumnMap, map_columns
@@ -226,13 +226,15 @@ def _collect_blocks(
 
 
 def _overflowing(place: Place, behind: int, index: pd.DataFrame) -> pd.DataFrame:
-    """Findings for records whose row goes on in the column right behind the last heading."""
+    """Findings for records whose row is longer than most, or goes on in the column right behind
+    the last heading."""
     values = place.sheet.values
-    if behind not in values.columns:
-        return none_raised()
-    overflows = index[values.loc[index["row"], behind].notna().to_numpy()]
-    where = overflows[["kind", "upload", "sheet"]].rename_axis("record").reset_index()
-    cells = [address(int(row), behind) for row in overflows["row"]]
+    overflows = index["row"].isin(place.sheet.long_rows)
+    if behind in values.columns:
+        overflows |= values.loc[index["row"], behind].notna().to_numpy()
+    told = index[overflows]
+    where = told[["kind", "upload", "sheet"]].rename_axis("record").reset_index()
+    cells = [address(int(row), behind) for row in told["row"]]
     return raised("row_overflows", where.assign(cell=cells))
 
 

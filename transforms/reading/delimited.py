@@ -50,7 +50,7 @@ def read_delimited(content: bytes) -> Workbook:
     found = decoded(content)
     declared, text = _declared_delimiter(found.text)
     delimiter = declared or _delimiter(text)
-    rows = _rows(text, delimiter)
+    rows, long_rows = _rows(text, delimiter)
     errors = {
         (row, column): cell
         for row, cells in enumerate(rows, start=1)
@@ -66,6 +66,7 @@ def read_delimited(content: bytes) -> Workbook:
         merged=(),
         errors=errors,
         uncached=frozenset(),
+        long_rows=frozenset(long_rows),
     )
     return Workbook(
         (sheet,),
@@ -107,8 +108,8 @@ def _lines(text: str, delimiter: str) -> Iterator[str]:
         yield line
 
 
-def _rows(text: str, delimiter: str) -> list[list[str | None]]:
-    """All rows, filled up to equal length."""
+def _rows(text: str, delimiter: str) -> tuple[list[list[str | None]], list[int]]:
+    """All rows, filled up to equal length, and the numbers of those that were long."""
     rows: list[list[str | None]] = []
     widest = 1
     reader = csv.reader(_lines(text, delimiter), _Strict, delimiter=delimiter)
@@ -123,4 +124,11 @@ def _rows(text: str, delimiter: str) -> list[list[str | None]]:
             f"line {reader.line_num}: a quotation mark is not closed or stands inside a quoted "
             "cell, or a cell is longer than any cell may be; export the table again"
         ) from None
-    return [row + [None] * (widest - len(row)) for row in rows]
+    return [row + [None] * (widest - len(row)) for row in rows], _long_rows(rows)
+
+
+def _long_rows(rows: list[list[str | None]]) -> list[int]:
+    """Rows with more cells than most; of several commonest lengths the least counts."""
+    lengths = Counter(len(row) for row in rows if any(row))
+    usual = max(lengths, key=lambda length: (lengths[length], -length), default=0)
+    return [number for number, row in enumerate(rows, start=1) if len(row) > usual]

@@ -59,7 +59,8 @@ class Sheet:
     workbook is a float), PerCent, bool, date, datetime, time or timedelta; None where the cell is
     empty, holds only white space or an error, or where a formula has no stored result.
 
-    `merged` holds (first row, first column, last row, last column).
+    `merged` holds (first row, first column, last row, last column). `long_rows` are rows of a text
+    table with more cells, empty ones counted, than most of its rows have.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Sheet:
     merged: tuple[Range, ...]
     errors: Mapping[Cell, str]
     uncached: frozenset[Cell]
+    long_rows: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)
