@@ -351,6 +351,16 @@ def test_a_sheet_with_all_headings_of_a_table_is_told_where_it_is_not_read(kind)
     assert layout.findings["sheet"].to_list() == ["2026"]
 
 
+@pytest.mark.parametrize(
+    ("rows", "header"),
+    [(([], ["Autumn"], HEADINGS, ONE, TWO), [1]), ((HEADINGS, ONE, TWO), [2])],
+    ids=["title put in", "title taken out"],
+)
+def test_headings_that_left_the_rows_that_the_crosswalk_names_are_told_by_row(rows, header):
+    with pytest.raises(UnreadableUpload, match=r"the headings stand in row [13], where"):
+        laid_out("xlsx", page(*rows), tables=[table("operation", OPERATIONS, header=header)])
+
+
 def test_files_of_which_one_did_not_come_are_refused_together():
     tables = [table("operation", OPERATIONS, file="Op*"), table("complication", EVENTS, file="Ev*")]
     workbook = read_workbook("Ops.csv", write("csv", page(HEADINGS, ONE)))

@@ -7,7 +7,7 @@ headings again, at each page or year.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 
@@ -109,16 +109,30 @@ def _spans_of(sheet: Sheet, table: SheetTable) -> list[_Span]:
 
 def _headings_of(sheet: Sheet, table: SheetTable) -> list[Heading]:
     wanted = headings_of(blocks_of(table))
-    if table.header is not None:
-        heading = read_heading(sheet, table.header)
-        return [heading, *repeats_of(sheet, heading, wanted, MOST_HEADINGS)]
     found = find_heading(sheet, wanted)
+    if table.header is not None:
+        named = read_heading(sheet, table.header)
+        _refuse_moved(table, named, found, {heading_form(text) for text in wanted})
+        found = named
     if found is None:
         raise UnreadableUpload(
             f"{table.sheet_in_words}: none of the crosswalk's headings is there; "
             "send the sheet as before, or change the crosswalk"
         )
     return [found, *repeats_of(sheet, found, wanted, MOST_HEADINGS)]
+
+
+def _refuse_moved(
+    table: SheetTable, named: Heading, found: Heading | None, wanted: Collection[str]
+) -> None:
+    """Raise where more of the headings stand in other rows than those that the crosswalk names."""
+    if found is None or len(found.matched(wanted)) <= len(named.matched(wanted)):
+        return
+    raise UnreadableUpload(
+        f"{table.sheet_in_words}: the headings stand in row {found.last_row}, where the crosswalk "
+        f"names row {named.last_row}; move them back, or change the crosswalk's header (left out, "
+        "they are looked for)"
+    )
 
 
 def _meet(one: tuple[int, int], other: tuple[int, int]) -> bool:
