@@ -8,13 +8,14 @@ from typing import Any
 
 import pandas as pd
 
-from schemas.codebook import RECORD_KINDS, upload_fields
+from schemas.codebook import RECORD_KINDS, RECORD_TABLE, table_fields, upload_fields
 from schemas.field import FieldSpec
 from schemas.rules import RULES
 from schemas.units import unit_sign
 
 RAISED_COLUMNS = (
     "rule", "record", "kind", "field", "upload", "sheet", "cell", "heading", "other", "count",
+    "worked_out",
 )  # fmt: skip
 
 
@@ -30,7 +31,9 @@ def raised(rule: str, where: pd.DataFrame, **facts: Any) -> pd.DataFrame:
     """Findings of `rule`, one for each row of `where`.
 
     `where` holds any of the columns record, kind, field, upload, sheet and cell; `facts` (heading,
-    other, count) are scalars or columns aligned with it. No fact may come from a cell's value.
+    other, count) are scalars or columns aligned with it. `worked_out` names the warehouse's column
+    where the finding is about a value that was worked out from the cell and others. No fact may
+    come from a cell's value.
     """
     assert rule in RULES, rule
     if where.empty:
@@ -60,7 +63,7 @@ def worded(findings: pd.DataFrame) -> pd.DataFrame:
 
 def _words(finding: Mapping[Hashable, Any]) -> tuple[str, str, str]:
     rule = RULES[str(finding["rule"])]
-    spec = _spec(finding["kind"], finding["field"])
+    spec = _spec(finding["kind"], finding["field"], finding["worked_out"])
     limits = spec and (spec.soft if rule.name == "outside_usual" else spec.hard)
     unit = unit_sign(spec.unit) if spec else ""
     facts = {
@@ -76,8 +79,10 @@ def _words(finding: Mapping[Hashable, Any]) -> tuple[str, str, str]:
     return rule.action, rule.message.format(**facts), rule.mend.format(**facts)
 
 
-def _spec(kind: object, name: object) -> FieldSpec | None:
+def _spec(kind: object, name: object, worked_out: object) -> FieldSpec | None:
     kinds = [k for k in RECORD_KINDS if kind in (None, k)]
+    if isinstance(worked_out, str):
+        return table_fields(RECORD_TABLE[kinds[0]])[worked_out]
     known = [upload_fields(k)[str(name)].spec for k in kinds if name in upload_fields(k)]
     return known[0] if known else None
 

@@ -170,6 +170,9 @@ def test_a_graft_of_an_unusual_size_against_the_hole_is_asked_about_at_its_cell(
     intake = intake_of(hole_min_diameter=500.0, graft_diameter=2000.0)
     assert value(intake, "graft_oversize_min_pct") == pytest.approx(300)
     assert rules(intake) == [("outside_usual", "E2")]
+    assert intake.tables["findings"]["message"].to_list() == [
+        "Oversize against the minimum diameter is unusual (usually 0 to 200 %)."
+    ]
 
 
 def test_a_graft_of_an_impossible_size_against_the_hole_has_no_oversize():

@@ -34,7 +34,8 @@ def apply_limits(
             if which == "hard":
                 values[kind].loc[labels, _of_the_same_cell(specs, column, values[kind])] = None
             for name, told in _by_source(readings[kind], column, spec, labels):
-                findings.append(raised(rule, cells.of(kind, name, told)))
+                about = column if worked_out else None
+                findings.append(raised(rule, cells.of(kind, name, told), worked_out=about))
     return gathered(*findings)
 
 
