@@ -461,6 +461,23 @@ def test_a_table_beside_another_in_a_sheet_is_one_of_its_own():
     assert [t.row for t in proposal_of(sheet(head, *rows)).tables] == ["operation", "complication"]
 
 
+@pytest.mark.parametrize("merged", [[], [(3, 5, 3, 6), (3, 7, 3, 8)]])
+def test_groups_that_stand_over_the_visits_alone_belong_to_their_headings(merged):
+    """A group that begins with a figure, "3 Monate", is a heading like any other."""
+    head = ["Fallnummer", "Auge", "OP-Datum", "Operation", "Visus", "OCT", "Visus", "OCT"]
+    rows = [
+        [f"P{n}", "RA", dt.date(2025, 3, 1 + n), "Amnion", "0,1", "offen", "0,3", "geschlossen"]
+        for n in range(8)
+    ]
+    groups = [None] * 4 + ["präop", None, "3 Monate"]
+    of = sheet(["Augenklinik"], [], groups, head, *rows, merged=merged)
+    (table,) = proposal_of(of).tables
+    said = toml_of(proposal_of(of))
+    assert table.row == "operation"
+    for heading in ("präop Visus", "präop OCT", "3 Monate Visus", "3 Monate OCT"):
+        assert f'"{heading}"' in said
+
+
 def test_headings_that_are_said_again_begin_no_new_table():
     head = ["MRN", "Eye", "Date of surgery", "Technique"]
     rows = [[f"H{n}", "OD", dt.date(2024, 1, 1 + n), "ART"] for n in range(6)]

@@ -86,10 +86,10 @@ def _find_heading(sheet: Sheet, rows: HeadingRows, begin: int) -> Heading | None
     """
     best: tuple[int, int, int] | None = None
     found: Heading | None = None
-    for first in _possible_rows(sheet, begin):
-        for heading in _headings_from(rows, first):
+    for last in _possible_rows(sheet, begin):
+        for heading in _headings_to(rows, last, begin):
             known = len(_known(heading))
-            rank = (known, heading.first_row - heading.last_row, -first)
+            rank = (known, heading.first_row - heading.last_row, -heading.first_row)
             is_enough = known >= max(FEWEST_KNOWN_HEADINGS, KNOWN_OF_A_HEADING * len(heading.texts))
             if is_enough and (best is None or rank > best):
                 best, found = rank, heading
@@ -98,12 +98,12 @@ def _find_heading(sheet: Sheet, rows: HeadingRows, begin: int) -> Heading | None
     return found
 
 
-def _headings_from(rows: HeadingRows, first: int) -> Iterator[Heading]:
-    """The headings that begin in a row; names of groups that stand over their first column alone
-    are counted on to the right in some.
+def _headings_to(rows: HeadingRows, last: int, begin: int) -> Iterator[Heading]:
+    """The headings that end in a row and begin below `begin`; names of groups that stand over their
+    first column alone are counted on to the right in some.
     """
-    for height in range(1, TALLEST_HEADING + 1):
-        heading = rows.heading(range(first, first + height))
+    for height in range(1, min(TALLEST_HEADING, last - begin) + 1):
+        heading = rows.heading(range(last - height + 1, last + 1))
         yield heading
         if heading.spread:
             yield replace(heading, texts=heading.spread)
