@@ -287,6 +287,30 @@ def test_a_negative_number_formatted_as_a_date_is_no_day(number: float):
     assert not isinstance(values["A1"], date)
 
 
+MARCH = datetime(2025, 3, 9)
+
+
+@pytest.mark.parametrize(
+    ("code", "shown"),
+    [
+        ("mmm-yy", "2025-03"),
+        ("yyyy", "2025-03"),
+        ("mmmm yyyy", "2025-03"),
+        ("[$-409]mmm\\ yy", "2025-03"),
+        ('"day" mmm yy', "2025-03"),
+        ("dd/mm/yyyy", MARCH.date()),
+        ("d. mmm", MARCH.date()),
+        ("yyyy-mm-dd hh:mm", MARCH.date()),
+        ("h:mm", MARCH.date()),
+    ],
+)
+def test_a_date_that_its_cell_shows_without_a_day_has_none(code: str, shown: object):
+    """The day behind "Mar-25" is one that the program made up."""
+    xlsx = read_workbook("a.xlsx", formatted_xlsx({"A1": (MARCH, code)}))
+    xls = read_workbook("a.xls", formatted_xls({(1, 1): (MARCH, code)}))
+    assert [book.sheets[0].values.at[1, 1] for book in (xlsx, xls)] == [shown, shown]
+
+
 def test_durations():
     content = formatted_xlsx({"A1": (1.25, "[h]:mm:ss"), "B1": (timedelta(hours=5), "[h]:mm:ss")})
     assert placed(only_sheet(content).values) == {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from transforms.reading.archive import DAMAGED, PASSWORD
 from transforms.reading.binary_records import Numbers, Records, numbers_at
 from transforms.reading.compound_file import streams
-from transforms.reading.number_formats import per_cent_formats
+from transforms.reading.number_formats import CellStyles
 from transforms.reading.workbook import (
     BookStructure,
     Cell,
@@ -62,10 +62,10 @@ def old_workbook_structure(content: bytes) -> BookStructure:
 
 @dataclass(frozen=True)
 class _Declared:
-    """What the workbook's own records say: `per_cent` are numbers of cell styles."""
+    """What the workbook's own records say."""
 
     epoch: Epoch
-    per_cent: frozenset[int]
+    styles: CellStyles
     sheet_starts: tuple[int, ...]
 
 
@@ -76,7 +76,7 @@ def _structures(stream: bytes, declared: _Declared) -> Iterator[Structure]:
         room -= records.size
         if room < 0:  # sheets share their bytes
             raise UnreadableUpload(DAMAGED)
-        yield _structure(sheet_number(place), records, declared.per_cent)
+        yield _structure(sheet_number(place), records, declared.styles)
 
 
 def _declared(records: Records) -> _Declared:
@@ -87,11 +87,10 @@ def _declared(records: Records) -> _Declared:
         raise UnreadableUpload(DAMAGED)
     versions = records.of([_BEGIN], 4).numbers(0)
     is_wide = bool((versions >= _FIRST_WIDE_VERSION).any())
-    formats = per_cent_formats(dict(_formats(records, is_wide)))
     styles = records.of([_STYLE], 4).numbers(2)
     return _Declared(
         epoch=1904 if records.of([_DATE_MODE], 2).numbers(0).any() else 1900,
-        per_cent=frozenset(np.flatnonzero(np.isin(styles, list(formats))).tolist()),
+        styles=CellStyles.of(styles.tolist(), dict(_formats(records, is_wide))),
         sheet_starts=tuple(starts.tolist()),
     )
 
@@ -108,7 +107,7 @@ def _formats(records: Records, is_wide: bool) -> Iterator[tuple[int, str]]:
             yield number, data[5:].decode("latin-1")
 
 
-def _structure(sheet: str, records: Records, per_cent_styles: Collection[int]) -> Structure:
+def _structure(sheet: str, records: Records, known: CellStyles) -> Structure:
     for data in records.of([_DIMENSIONS], 8).data():
         _refuse_false_dimensions(data)
     cells = records.of(_CELLS, 6)
@@ -124,7 +123,8 @@ def _structure(sheet: str, records: Records, per_cent_styles: Collection[int]) -
         hidden_rows=tuple(_hidden_rows(records)),
         hidden_columns=tuple(_hidden_columns(records)),
         errors=dict(_errors(cells)),
-        per_cent=_cells(rows, columns, np.isin(styles, list(per_cent_styles))),
+        per_cent=_cells(rows, columns, np.isin(styles, list(known.per_cent))),
+        dayless=_cells(rows, columns, np.isin(styles, list(known.dayless))),
         sixties=_cells(shorts.rows + 1, shorts.columns + 1, is_sixty) | _long_sixties(cells),
     )
 

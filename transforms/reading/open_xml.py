@@ -15,7 +15,7 @@ from defusedxml.ElementTree import fromstring, iterparse
 from transforms.reading.addresses import address, column_number
 from transforms.reading.archive import DAMAGED
 from transforms.reading.canonical_sheet import canonical, is_unusual
-from transforms.reading.number_formats import per_cent_formats
+from transforms.reading.number_formats import CellStyles
 from transforms.reading.sheet_tags import SheetTags
 from transforms.reading.workbook import (
     STORED_ERRORS,
@@ -61,7 +61,7 @@ _TEXT_RESULT = re.compile(rb"""\st\s*=\s*["']str["']""")
 def open_xml_structure(parts: Mapping[str, bytes]) -> BookStructure:
     """What the unpacked parts, by lower-case name, say of the workbook."""
     _refuse_more_texts_than_fit(parts.get(_TEXTS, b""))
-    styles = _per_cent_styles(parts)
+    styles = _styles(parts)
     sheets = tuple(
         _structure(sheet_number(place), parts[part], styles)
         for place, part in enumerate(_sheet_parts(parts), start=1)
@@ -91,20 +91,17 @@ def _epoch(parts: Mapping[str, bytes]) -> Epoch:
     return 1904 if is_later else 1900
 
 
-def _per_cent_styles(parts: Mapping[str, bytes]) -> frozenset[int]:
-    """Numbers of the cell styles that show a number as per cent."""
+def _styles(parts: Mapping[str, bytes]) -> CellStyles:
+    """Numbers of the cell styles that change what a number is read as."""
     if _STYLES not in parts:
-        return frozenset()
+        return CellStyles()
     custom = {
         number: element.get("formatCode", "")
         for element in _elements(parts, _STYLES, "numFmts/{*}numFmt")
         if (number := _format_number(element)) is not None
     }
-    formats = per_cent_formats(custom)
-    styles = _elements(parts, _STYLES, "cellXfs/{*}xf")
-    return frozenset(
-        style for style, element in enumerate(styles) if _format_number(element) in formats
-    )
+    formats = [_format_number(xf) for xf in _elements(parts, _STYLES, "cellXfs/{*}xf")]
+    return CellStyles.of(formats, custom)
 
 
 def _format_number(element: Element) -> int | None:
@@ -143,7 +140,7 @@ def _elements(parts: Mapping[str, bytes], part: str, tag: str) -> list[Element]:
     return list(root.iterfind(f".//{{*}}{tag}"))
 
 
-def _structure(sheet: str, xml: bytes, per_cent_styles: Collection[int]) -> Structure:
+def _structure(sheet: str, xml: bytes, styles: CellStyles) -> Structure:
     tags = SheetTags.of(xml)
     if is_unusual(xml, tags):
         xml = canonical(xml)
@@ -156,7 +153,8 @@ def _structure(sheet: str, xml: bytes, per_cent_styles: Collection[int]) -> Stru
         hidden_columns=tuple(_hidden_columns(xml)) if has_hidden else (),
         errors=_errors(sheet, xml, tags),
         uncached=_uncached(xml, tags),
-        per_cent=_per_cent(xml, tags, per_cent_styles),
+        per_cent=_styled(xml, tags, styles.per_cent),
+        dayless=_styled(xml, tags, styles.dayless),
         sixties=_places(xml, _PLACE, tags.cells_of_value(b"60")),
     )
 
@@ -171,7 +169,8 @@ def _extent(sheet: str, xml: bytes, tags: SheetTags) -> Cell:
     return extent
 
 
-def _per_cent(xml: bytes, tags: SheetTags, styles: Collection[int]) -> frozenset[Cell]:
+def _styled(xml: bytes, tags: SheetTags, styles: Collection[int]) -> frozenset[Cell]:
+    """Cells of the given styles."""
     if not styles:
         return frozenset()
     numbers = b"|".join(b"%d" % style for style in styles)

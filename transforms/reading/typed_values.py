@@ -132,6 +132,9 @@ def _mend(rows: Rows, structure: Structure) -> None:
     for row, column in _inside(rows, structure.per_cent):
         if type(value := rows[row][column]) in (float, int):  # whole numbers of .xls are int
             rows[row][column] = PerCent(format(100 * value, SIGNIFICANT_DIGITS))
+    for row, column in _inside(rows, structure.dayless):
+        if isinstance(value := rows[row][column], date):
+            rows[row][column] = f"{value:%Y-%m}"
     for row, column in _inside(rows, structure.sixties):
         if _is_day(rows[row][column], _DAY_BEFORE):
             rows[row][column] = _DAY_THAT_NEVER_WAS

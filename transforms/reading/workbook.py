@@ -56,8 +56,9 @@ class Sheet:
 
     `values` has one row and one column for each of the sheet's, from A1 to the last cell in use:
     its index and columns are the sheet's numbers. Values are str, int or float (a whole number in a
-    workbook is a float), PerCent, bool, date, datetime, time or timedelta; None where the cell is
-    empty, holds only white space or an error, or where a formula has no stored result.
+    workbook is a float), PerCent, bool, date, datetime, time or timedelta; a date that its cell
+    shows without a day is the text of year and month. They are None where the cell is empty, holds
+    only white space or an error, or where a formula has no stored result.
 
     `merged` holds (first row, first column, last row, last column). `long_rows` are rows of a text
     table with more cells, empty ones counted, than most of its rows have.
@@ -97,8 +98,8 @@ class Structure:
     """What a sheet's own bytes say beside the values; rows and columns as (first, last) spans.
 
     `extent` is the last row and column in use, (0, 0) where none is. `per_cent` are cells shown as
-    per cent, `sixties` those that hold the number 60, and `texts` what the reader of values would
-    give with some of its marks left out.
+    per cent, `dayless` those that show a date without its day, `sixties` those that hold the number
+    60, and `texts` what the reader of values would give with some of its marks left out.
     """
 
     extent: Cell = (0, 0)
@@ -108,6 +109,7 @@ class Structure:
     errors: Mapping[Cell, str] = field(default_factory=dict)
     uncached: frozenset[Cell] = frozenset()
     per_cent: frozenset[Cell] = frozenset()
+    dayless: frozenset[Cell] = frozenset()
     sixties: frozenset[Cell] = frozenset()
     texts: Mapping[Cell, str] = field(default_factory=dict)
 
