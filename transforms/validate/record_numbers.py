@@ -49,32 +49,31 @@ def match_respelled(
     differing = others[~others["typed"].isin(set(operations["typed"]))]
     if differing.empty or operations.empty:
         return identities, alike
-    by_form = operations.drop_duplicates("patient_id").assign(
-        form=lambda frame: frame["patient_id"].map(loose_form)
+    fitting = _fitting(differing, operations)
+    count = fitting.map(len)
+    fits = fitting[count == 1].str[0]
+    identities = identities.copy()
+    identities.loc[fits.index, "patient_id"] = fits
+    place = operations.drop_duplicates("patient_id").set_index("patient_id")["place"]
+    once = differing.loc[fits.index].drop_duplicates(["sheet", "typed"])
+    respelled = raised(
+        "record_number_respelled", _where(once), other=fits[once.index].map(place).to_numpy()
     )
-    choices = by_form.groupby("form")["patient_id"].agg(list)
-    known = set(by_form["patient_id"])
+    several = [", ".join(place[list(patients)]) for patients in fitting[count > 1]]
+    ambiguous = raised("record_number_ambiguous", _where(differing[count > 1]), other=several)
+    return identities, gathered(alike, respelled, ambiguous)
+
+
+def _fitting(differing: pd.DataFrame, operations: pd.DataFrame) -> pd.Series:
+    """The patients with an operation that each of the numbers may be."""
+    patients = operations["patient_id"].drop_duplicates()
+    known = set(patients)
+    by_form = patients.groupby(patients.map(loose_form)).agg(list)
     fitting = [
-        [patient] if patient in known else choices.get(loose_form(patient), [])
+        [patient] if patient in known else by_form.get(loose_form(patient), [])
         for patient in differing["patient_id"]
     ]
-    differing = differing.assign(fitting=pd.Series(fitting, index=differing.index, dtype="object"))
-    count = differing["fitting"].map(len)
-    matched = differing[count == 1].assign(fits=lambda frame: frame["fitting"].str[0])
-    identities = identities.copy()
-    identities.loc[matched.index, "patient_id"] = matched["fits"]
-    place = by_form.set_index("patient_id")["place"]
-    once = matched.drop_duplicates(["sheet", "typed"])
-    ambiguous = differing[count > 1]
-    return identities, gathered(
-        alike,
-        raised("record_number_respelled", _where(once), other=once["fits"].map(place).to_numpy()),
-        raised(
-            "record_number_ambiguous",
-            _where(ambiguous),
-            other=[", ".join(place[list(each)]) for each in ambiguous["fitting"]],
-        ),
-    )
+    return pd.Series(fitting, index=differing.index, dtype="object")
 
 
 def _typed_numbers(records: Records, identities: pd.DataFrame) -> pd.DataFrame:
