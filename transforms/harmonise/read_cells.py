@@ -141,11 +141,14 @@ def _joined(kind: RecordKind, parts: list[tuple[str, pd.DataFrame]], records: pd
     for name, column, read in sorted(columns, key=rank):
         said = read.dropna()
         said = said.astype("boolean") if said.dtype == bool else said
-        known = values[column].dropna() if column in values else said.iloc[:0]
-        said = said[~said.index.isin(known.index)]
-        values[column] = pd.concat([part for part in (known, said) if len(part)] or [said])
         came_from = pd.Series(name, index=said.index, dtype="object")
-        read_from[column] = pd.concat([read_from.get(column, came_from.iloc[:0]), came_from])
+        if column not in values:
+            values[column], read_from[column] = said, came_from
+            continue
+        more = said[~said.index.isin(values[column].index)]
+        both = [part for part in (values[column], more) if len(part)] or [more]
+        values[column] = pd.concat(both)
+        read_from[column] = pd.concat([read_from[column], came_from[more.index]])
     return Readings(
         pd.DataFrame(values, index=records), pd.DataFrame(read_from, index=records, dtype="object")
     )
