@@ -16,7 +16,7 @@ import pytest
 from merged_sample import run_command
 from small_study import W1, case, make_study
 
-from pipelines.prefect_environment import settle_environment
+from pipelines.prefect_environment import prefect_server, settle_environment
 
 
 @pytest.fixture
@@ -138,6 +138,15 @@ def await_health(url):
             return
         time.sleep(0.2)
     raise AssertionError("the server does not answer")
+
+
+def test_the_server_runs_nothing_of_the_folder_in_which_the_user_stands(
+    environment, tmp_path, monkeypatch
+):
+    (tmp_path / "fastapi.py").write_text("raise SystemExit('not meant to run')", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    with prefect_server(tmp_path / "prefect") as await_server:
+        await_server()
 
 
 def test_a_merge_uses_the_server_that_is_named_and_starts_none(tmp_path):
