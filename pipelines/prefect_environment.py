@@ -77,7 +77,7 @@ def prefect_server(home: Path) -> Iterator[Callable[[], None]]:
             [sys.executable, "-m", "prefect", "server", "start", "--host", "127.0.0.1",
              "--port", str(port), "--no-scheduler", "--no-late-runs", "--no-ui"],
             stdout=log, stderr=log, stdin=subprocess.DEVNULL,
-            # Else Python looks for modules where the user stands, and that folder may hold anything.
+            # Else Python looks for modules where the user stands: that folder may hold anything.
             env={**os.environ, "PYTHONSAFEPATH": "1"},
         )  # fmt: skip
         os.environ[API_URL] = url
