@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from vocabulary_entries import entries
 
 from schemas import headings
 from schemas.codebook import IDENTITY_FIELDS, RECORD_KINDS, upload_fields
@@ -16,16 +17,6 @@ from schemas.vocabulary import normal_form
 
 FOLDER = Path(headings.__file__).parent / "vocabularies" / "headings"
 FILES = sorted(FOLDER.glob("*.toml"))
-
-
-def entries(path: Path) -> list[tuple[str, str, str]]:
-    """Code, language and word of every entry of a file."""
-    return [
-        (code, language, word)
-        for code, by_language in tomllib.loads(path.read_text(encoding="utf-8")).items()
-        for language, words in by_language.items()
-        for word in words
-    ]
 
 
 def test_there_is_a_file_for_every_kind_of_record():

@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from vocabulary_entries import entries
 
 from schemas import codes
 from schemas.crosswalk import LANGUAGES
@@ -15,16 +16,6 @@ FILES = sorted((Path(codes.__file__).parent / "vocabularies").glob("*.toml"))
 CODE_LISTS = {each.name: each for each in vars(codes).values() if isinstance(each, codes.CodeList)}
 # Code lists that no cell names: they are worked out, declared in a crosswalk, or the tool's own.
 WITHOUT_WORDS = {"size_class", "size_band", "notation", "action", "state", "upload_status"}
-
-
-def entries(path: Path) -> list[tuple[str, str, str]]:
-    """Code, language and word of every entry of a file."""
-    return [
-        (code, language, word)
-        for code, by_language in tomllib.loads(path.read_text(encoding="utf-8")).items()
-        for language, words in by_language.items()
-        for word in words
-    ]
 
 
 def test_every_code_list_that_spreadsheets_use_words_for_has_its_words():
