@@ -16,6 +16,7 @@ import typer
 
 from pipelines.errors import ProgramFault, StudyError, value_free
 from pipelines.study_folder import study_folder
+from schemas.codes import NOTATION
 from schemas.settings_file import SettingsError
 
 CLEAN, FINDINGS, WRONG, SET_ASIDE = 0, 1, 2, 3
@@ -212,8 +213,8 @@ def template(
         str,
         typer.Option(
             "--acuity",
-            help="How the centre writes acuities: logmar, decimal, letters, snellen_feet or "
-            "snellen_metres.",
+            help="How the centre writes acuities; letter scores have four scales: "
+            f"{', '.join(NOTATION)}.",
         ),
     ] = "logmar",
     to: Annotated[

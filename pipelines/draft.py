@@ -36,7 +36,7 @@ class Drafted:
         return len(self._standing()) - self.certain
 
     def _standing(self) -> list[bool]:
-        return [stands for table in self.proposal.tables for _, stands in table.standing()]
+        return [each.stands for table in self.proposal.tables for each in table.placed()]
 
 
 def draft_crosswalk(

@@ -17,6 +17,7 @@ from pipelines.versions import code_version
 from pipelines.warehouse import Warehouse
 from schemas import codebook
 from schemas.codebook import table_fields
+from schemas.conversions import rules_digest
 from schemas.crosswalk import Crosswalk, crosswalk_path
 from schemas.study import Study, read_study
 from schemas.template import site_crosswalk
@@ -59,6 +60,7 @@ def _fingerprint(root: Path, site: str) -> str:
     parts = [
         code_version().encode(),
         codebook.VERSION.encode(),
+        rules_digest().encode(),
         (root / "study.toml").read_bytes(),
         crosswalk.read_bytes() if crosswalk.exists() else b"",
     ]

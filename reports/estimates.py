@@ -9,18 +9,20 @@ import pandas as pd
 
 from reports.numerals import MISSING, as_number, as_whole, count, decimal, is_missing, percent
 from reports.rows import records
+from schemas.pooled_tables import MAIN
 
 MASKED = "masked"
 
 
 class Subject(NamedTuple):
-    """What one row of a pooled table is about."""
+    """What one row of a pooled table is about; the main analysis unless another is named."""
 
     outcome: str
     visit: str
     group: str = "all"
     level: str = "all"
     statistic: str = "proportion"
+    analysis: str = MAIN
 
 
 @dataclass(frozen=True)

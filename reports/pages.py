@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from reports.dictionary_page import dictionary_page
+from reports.dictionary.page import dictionary_page
 from reports.pooled_page import pooled_page
 from reports.run_page import run_page
 from reports.run_view import RunView

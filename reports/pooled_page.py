@@ -1,4 +1,4 @@
-"""The page of pooled results: closure and acuity, with figures, tables and methods."""
+"""The page of pooled results: closure and function, with figures, tables and methods."""
 
 from __future__ import annotations
 
@@ -17,9 +17,12 @@ from reports.estimates import (
     levels_of,
 )
 from reports.figures.forest import COLUMNS, LAYOUTS, forest
+from reports.function_tests import field_rows, recording_rows
 from reports.labels import closure_subjects, level_titles
+from reports.measures import Measure, measure_of
 from reports.page import render
 from reports.run_view import RunView
+from reports.sensitivity import sensitivity_rows
 from schemas import codes
 from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
 from schemas.visit_names import BASELINE, BASELINE_DAYS
@@ -58,21 +61,6 @@ class Grouped:
 
 
 @dataclass(frozen=True)
-class Measure:
-    """Statistics of one measure in one set of eyes; `gained` and `lost` only for a change."""
-
-    title: str
-    mean: Estimate
-    sd: Estimate
-    median: Estimate
-    lower_quartile: Estimate
-    upper_quartile: Estimate
-    gained: Estimate = NONE
-    lost: Estimate = NONE
-    is_total: bool = False
-
-
-@dataclass(frozen=True)
 class OffChart:
     """An acuity that no chart measures: its value in the study's set and how often it occurs,
     None where that count is masked."""
@@ -108,6 +96,9 @@ def pooled_page(view: RunView) -> str:
         change_by_group=[
             _change_by_group(view, function, group) for group in ("site", "technique")
         ],
+        sensitivity=sensitivity_rows(function, view.study),
+        fields=field_rows(function, view.study),
+        recordings=recording_rows(function, view.study),
         baseline_days=BASELINE_DAYS,
         off_chart_set=OFF_CHART_SETS[view.study.acuity.off_chart],
         off_chart=_off_chart(view),
@@ -166,36 +157,18 @@ def _by_group(view: RunView, estimates: Estimates, group: str, subjects: list[Su
     return Grouped(group, GROUPS[group], [*rows, total])
 
 
-def _measure(estimates: Estimates, title: str, subject: Subject) -> Measure:
-    """Every statistic that the table holds of the measure of `subject`."""
-
-    def statistic(name: str, of: str = subject.outcome) -> Estimate:
-        return estimates.get(subject._replace(outcome=of, statistic=name), NONE)
-
-    return Measure(
-        title=title,
-        mean=statistic("mean"),
-        sd=statistic("sd"),
-        median=statistic("median"),
-        lower_quartile=statistic("lower_quartile"),
-        upper_quartile=statistic("upper_quartile"),
-        gained=statistic("proportion", "acuity_gained_0.3"),
-        lost=statistic("proportion", "acuity_lost_0.3"),
-    )
-
-
 def _acuity(view: RunView, estimates: Estimates) -> list[Measure]:
     start, end = BASELINE_DAYS
     titles = {BASELINE: f"baseline (day \u2212{-start} to {end})", **_window_titles(view)}
     return [
-        _measure(estimates, title, Subject("acuity_logmar", visit))
+        measure_of(estimates, title, Subject("acuity_logmar", visit))
         for visit, title in titles.items()
     ]
 
 
 def _change(view: RunView, estimates: Estimates) -> list[Measure]:
     return [
-        _measure(estimates, title, Subject(CHANGE, visit))
+        measure_of(estimates, title, Subject(CHANGE, visit))
         for visit, title in _window_titles(view).items()
     ]
 
@@ -204,10 +177,10 @@ def _change_by_group(view: RunView, estimates: Estimates, group: str) -> tuple[s
     """Heading, and the change at the primary window by level with all eyes last."""
     overall = Subject(CHANGE, view.study.closure.primary)
     rows = [
-        _measure(estimates, title, overall._replace(group=group, level=level))
+        measure_of(estimates, title, overall._replace(group=group, level=level))
         for level, title in levels_of(estimates, group, level_titles(view, group)).items()
     ]
-    total = replace(_measure(estimates, ALL_EYES, overall), is_total=True)
+    total = replace(measure_of(estimates, ALL_EYES, overall), is_total=True)
     return GROUPS[group], [*rows, total]
 
 

@@ -17,7 +17,7 @@ from reports.csv_text import csv_bytes
 from reports.numerals import is_missing
 from reports.spreadsheet import sheet_names, workbook_bytes
 from schemas.codes import CLOSED_STRICT, CLOSURE, GRAFT_MATERIAL, SIZE_BAND, SIZE_CLASS
-from schemas.pooled_tables import COLUMNS, PooledColumn, outcome_meaning
+from schemas.pooled_tables import ANALYSES, COLUMNS, PooledColumn, outcome_meaning
 
 WORKBOOK_NAME = "pooled_tables.xlsx"
 _ABOUT = "About"
@@ -108,8 +108,8 @@ def _about_lines(
     yield "", ""
     yield "Strict and broad", _ON_STRICT_AND_BROAD[0]
     yield from (("", line) for line in _ON_STRICT_AND_BROAD[1:])
-    for title, meanings in (("Outcomes", _outcomes(tables)), ("Columns", _columns(tables)),
-                            ("Codes", _codes(tables))):  # fmt: skip
+    for title, meanings in (("Outcomes", _outcomes(tables)), ("Analyses", _analyses(tables)),
+                            ("Columns", _columns(tables)), ("Codes", _codes(tables))):  # fmt: skip
         if meanings:
             yield "", ""
             yield title, ""
@@ -124,6 +124,10 @@ def _present(tables: dict[str, pd.DataFrame], column: str) -> list[str]:
 
 def _outcomes(tables: dict[str, pd.DataFrame]) -> dict[str, str]:
     return {outcome: outcome_meaning(outcome) for outcome in _present(tables, "outcome")}
+
+
+def _analyses(tables: dict[str, pd.DataFrame]) -> dict[str, str]:
+    return {name: ANALYSES[name].meaning for name in _present(tables, "analysis")}
 
 
 def _columns(tables: dict[str, pd.DataFrame]) -> dict[str, str]:

@@ -17,7 +17,7 @@ from schemas.tables.operations import Operations
 from schemas.tables.provenance import Cells, Findings, Headings, Unread, Uploads, Weeks
 from schemas.tables.visits import Visits
 
-VERSION = "2"
+VERSION = "3"
 
 RecordKind = Literal["operation", "visit", "complication"]
 RECORD_KINDS: tuple[RecordKind, ...] = get_args(RecordKind)

@@ -162,6 +162,29 @@ TAMPONADE = CodeList(
 )
 
 GASES = ("sf6", "c2f6", "c3f8")
+OILS = ("silicone_oil", "heavy_oil")
+
+POSTURE = CodeList(
+    "posture",
+    {
+        "none": "No posture asked for",
+        "face_down": "Face down",
+        "supine": "On the back",
+        "side": "On one side",
+        "upright": "Head up, or sitting",
+    },
+)
+
+ELECTRODE = CodeList(
+    "electrode",
+    {
+        "fibre": "Thread on the lower lid's margin (DTL)",
+        "contact_lens": "Contact lens",
+        "foil": "Foil or loop over the lid's margin",
+        "skin": "On the skin",
+        "other": "Another kind",
+    },
+)
 
 SIZE_CLASS = CodeList(
     "size_class",
@@ -190,7 +213,29 @@ NOTATION = CodeList(
         "snellen_metres": "Snellen fraction in metres (6/12)",
         "decimal": "Decimal acuity (0.5); tenths (5/10) are read as the quotient they are",
         "logmar": "Logarithm of the minimum angle of resolution (0.3)",
-        "letters": "Letter score on a scale where 20/20 is 85",
+        "letters": "Letter score on the scale where 20/20 is 85",
+        "letters_100": "Letter score on the scale where 20/20 is 100",
+        "letters_4m": "Letters read at 4 m, with those at 1 m behind a plus where they are under "
+        "20 (12+18)",
+        "letters_1m": "Letters read at 1 m by an eye that reads none at 4 m",
+    },
+)
+
+PARTIAL_LINE = CodeList(
+    "partial_line",
+    {
+        "short_of_line": "Letters of the line were missed",
+        "beyond_line": "Letters of the next line were read",
+    },
+)
+
+ACUITY_CORRECTION = CodeList(
+    "acuity_correction",
+    {
+        "corrected": "With correction",
+        "uncorrected": "Without correction",
+        "pinhole": "Through a pinhole",
+        "near": "At reading distance",
     },
 )
 
@@ -203,6 +248,9 @@ OFF_CHART = CodeList(
         "no_light_perception": "No light perception",
     },
 )
+
+# No acuities: any number given to them is a label.
+LIGHT_AT_MOST = ("light_perception", "no_light_perception")
 
 CLOSURE = CodeList(
     "closure",

@@ -6,15 +6,22 @@ A crosswalk is the list of what may be read: a column that it does not name is n
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from fnmatch import fnmatch
 from pathlib import Path
 from typing import Annotated, Literal, get_args
 
-from pydantic import BeforeValidator, Field, field_validator, model_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from schemas.codebook import IDENTITY_FIELDS, RecordKind, upload_fields
-from schemas.codes import NOTATION
+from schemas.codes import ACUITY_CORRECTION, CLOSURE, NOTATION
+from schemas.conventions import CLOSURE_GRADINGS
 from schemas.decimal_mark import DecimalMark
 from schemas.field import FieldSpec
 from schemas.settings_file import Settings, SettingsError, line_of, nearest, read_settings
@@ -34,29 +41,89 @@ NEEDED_FIELDS: dict[RecordKind, tuple[str, ...]] = {
     "complication": (*IDENTITY_FIELDS, "complication"),
 }
 
+# Fields one of which is enough: where a table has both, the first is the needed one.
+IN_PLACE_OF = {"visit_date": "visit_time"}
+
+
+def needed_fields(kind: RecordKind, named: Collection[str]) -> tuple[str, ...]:
+    """Fields without which no row of a kind is a record, in a table that has the fields `named`."""
+    return tuple(
+        other if (other := IN_PLACE_OF.get(name, name)) in named and name not in named else name
+        for name in NEEDED_FIELDS[kind]
+    )
+
+
+def in_words(needed: Iterable[str]) -> str:
+    """Names of needed fields, each with the one that would do in its place."""
+    return " and ".join(
+        f"{name} or {IN_PLACE_OF[name]}" if name in IN_PLACE_OF else name for name in needed
+    )
+
+
+LossSign = Literal["negative", "positive"]
+
+# Names that a detail of a source may have.
+_NAMES: dict[str, Collection[str]] = {
+    "notation": NOTATION,
+    "correction": ACUITY_CORRECTION,
+    "loss": get_args(LossSign),
+    "scheme": CLOSURE_GRADINGS,
+}
+
 
 class Source(Settings):
     """Where a field's value stands: a heading with details, or one value for the whole centre.
 
-    `codes` translates the centre's own codes; what it does not list is read as words. `since` names
-    the week from which on the column is written in its unit or notation: it is then not held
-    against uploads from before.
+    The descriptions are what the dictionary page says of each detail; `details_of` tells which of
+    them a field may have.
     """
 
-    heading: str | None = None
-    constant: str | None = None
-    unit: str | None = None
-    notation: str | None = None
-    since: Annotated[str, Field(pattern=r"^\d{4}-W\d{2}$")] | None = None
-    codes: dict[str, str] = Field(default_factory=dict)
+    heading: str | None = Field(default=None, description="The heading of the column.")
+    constant: str | None = Field(
+        default=None, description="In place of a heading, one value for every row of the table."
+    )
+    unit: str | None = Field(default=None, description="Unit in which the column is written.")
+    notation: str | None = Field(
+        default=None,
+        description="Notation in which the column is written; left out, it is told from the "
+        "column's cells where these allow one alone.",
+    )
+    letters_a_line: Annotated[int, Field(ge=1, le=10)] | None = Field(
+        default=None,
+        description="Letters on each line of the chart, 1 to 10: letters of a partial line count "
+        "where it is 5.",
+    )
+    correction: str | None = Field(
+        default=None, description="With which correction the acuities of the column were taken."
+    )
+    loss: LossSign | None = Field(default=None, description="Which sign means loss in the column.")
+    area_deg2: Annotated[float, Field(gt=0, le=2000)] | None = Field(
+        default=None,
+        description="Area of the ring's hexagon in square degrees, beside a unit of amplitude "
+        "alone.",
+    )
+    scheme: str | None = Field(
+        default=None, description="Published grading whose numbers or letters the column holds."
+    )
+    since: Annotated[str, Field(pattern=r"^\d{4}-W\d{2}$")] | None = Field(
+        default=None,
+        description="Week, as 2026-W47, from which on the column is written in its unit or "
+        "notation: it is then not held against uploads from before.",
+    )
+    codes: dict[str, str] = Field(
+        default_factory=dict,
+        description="The centre's own codes, each with the code it stands for; what is not listed "
+        "is read as words.",
+    )
 
-    @field_validator("notation")
+    @field_validator("notation", "correction", "scheme")
     @classmethod
-    def _known_notation(cls, name: str | None) -> str | None:
-        if name is not None and name not in NOTATION:
+    def _known_name(cls, name: str | None, about: ValidationInfo) -> str | None:
+        known = _NAMES[str(about.field_name)]
+        if name is not None and name not in known:
             raise ValueError(
-                f"unknown notation '{name}'{nearest(name, tuple(NOTATION))}; "
-                f"one of {', '.join(NOTATION)}"
+                f"unknown {about.field_name} '{name}'{nearest(name, tuple(known))}; "
+                f"one of {', '.join(known)}"
             )
         return name
 
@@ -162,8 +229,13 @@ class SheetTable(Settings):
         if self.visits and self.row != "operation":
             raise ValueError('[[table.visits]] belongs to row = "operation" or "patient"')
         _check_fields(self.row, self.fields)
-        _needs(self.fields, NEEDED_FIELDS[self.row])
+        _needs(self.fields, self.needed_fields)
         return self
+
+    @property
+    def needed_fields(self) -> tuple[str, ...]:
+        """Fields without which no row of the table is a record."""
+        return ("patient_id",) if self.row == "patient" else needed_fields(self.row, self.fields)
 
     @property
     def sheet_in_words(self) -> str:
@@ -216,12 +288,46 @@ def _check_fields(kind: RecordKind, sources: Sources, beside: tuple[str, ...] = 
         _check_details(name, known[name].spec, source)
 
 
+_DETAILS: dict[str, tuple[Callable[[FieldSpec], bool], str]] = {
+    "notation": (lambda spec: spec.reads == "acuity", "an acuity"),
+    "letters_a_line": (lambda spec: spec.reads == "acuity", "an acuity"),
+    "correction": (lambda spec: spec.name == "acuity_logmar", "the field acuity"),
+    "loss": (lambda spec: spec.name == "perimetry_md_db", "a mean deviation"),
+    "scheme": (
+        lambda spec: spec.codes is not None and spec.codes.name == CLOSURE.name,
+        "a closure",
+    ),
+}
+
+
+def details_of(spec: FieldSpec) -> dict[str, tuple[str, ...]]:
+    """Details that a source of this field may have beside its place, each with the names of which
+    it is one; none where it is a number, a week or the centre's own text."""
+    units = units_for(spec.unit)
+    own_codes = tuple(spec.codes or (("yes", "no") if spec.reads == "yes_no" else ()))
+    found = {
+        "unit": tuple(units),
+        **{name: tuple(_NAMES.get(name, ())) for name, (has, _) in _DETAILS.items() if has(spec)},
+        "codes": own_codes,
+    }
+    found = {name: names for name, names in found.items() if names or name in _DETAILS}
+    if any(unit.is_per_area for unit in units.values()):
+        found["area_deg2"] = ()
+    if units or "notation" in found:
+        found["since"] = ()
+    return found
+
+
 def _check_details(name: str, spec: FieldSpec, source: Source) -> None:
-    if (source.notation is not None) != (spec.reads == "acuity"):
+    for detail, (has, what) in _DETAILS.items():
+        if getattr(source, detail) is not None and not has(spec):
+            raise ValueError(f"'{name}': only {what} has {detail}; take it out")
+    unit = units_for(spec.unit).get(source.unit or "")
+    if (source.area_deg2 is not None) != (unit is not None and unit.is_per_area):
         raise ValueError(
-            f"'{name}': " + ("name the notation of the acuity" if spec.reads == "acuity" else
-                             "only an acuity has a notation")
-        )  # fmt: skip
+            f"'{name}': area_deg2, the area of the ring's hexagon, goes with a unit of amplitude "
+            "alone (uV or nV); name both or neither"
+        )
     possible = ", ".join(units_for(spec.unit)) or "none"
     if source.unit is None and spec.unit in UNIT_MUST_BE_NAMED:
         raise ValueError(f"'{name}': name its unit; one of: {possible}")
@@ -242,7 +348,7 @@ def _check_details(name: str, spec: FieldSpec, source: Source) -> None:
 
 def _needs(sources: Sources, names: tuple[str, ...]) -> None:
     if absent := [name for name in names if name not in sources]:
-        raise ValueError(f"[table.fields] must name {' and '.join(absent)}")
+        raise ValueError(f"[table.fields] must name {in_words(absent)}")
 
 
 def crosswalk_path(study_folder: Path, site: str) -> Path:

@@ -21,9 +21,13 @@ Missing = Literal["hold", "ask"]
 # How the cell of an upload is read: `transforms.validate` reads identities and dates,
 # `transforms.harmonise` everything else.
 Reading = Literal[
-    "acuity", "code", "date", "identity", "integer", "number", "tamponade",
-    "technique", "yes_no",
+    "acuity", "code", "date", "deviation", "diameter", "identity", "integer", "number",
+    "posture", "ring_radii", "tamponade", "technique", "visit_time", "yes_no",
 ]  # fmt: skip
+
+# Readings of a number with a unit, and of plain numbers; an acuity is none.
+QUANTITIES: tuple[Reading, ...] = ("deviation", "diameter", "number")
+_NUMBERS: tuple[Reading, ...] = (*QUANTITIES, "integer")
 
 
 @dataclass(frozen=True)
@@ -55,6 +59,8 @@ class FieldSpec:
     `upload` names the fields of an upload that the value comes from: one for a value that is
     read from a cell, several for a value that is worked out from others, none for a value that
     the tool itself makes. `reads` says how the cell is read; it is empty for what is worked out.
+    `version` counts the ways in which a column has been worked out, and is raised with each change.
+    `is_seldom` marks what few centres record: the upload template has its column last.
     """
 
     name: str
@@ -69,11 +75,18 @@ class FieldSpec:
     upload: tuple[str, ...]
     reads: Reading | None
     source: str | None
+    version: int
+    is_seldom: bool
 
     @property
     def uploaded_as(self) -> str | None:
         """Name of the upload field whose cell holds this value, if one cell does."""
         return self.upload[0] if self.reads else None
+
+    @property
+    def holds_numbers(self) -> bool:
+        """Whether the cells of its column are plain numbers."""
+        return self.reads in _NUMBERS
 
 
 def field(
@@ -89,6 +102,8 @@ def field(
     upload: str | tuple[str, ...] = (),
     reads: Reading | None = None,
     source: str | None = None,
+    version: int = 1,
+    is_seldom: bool = False,
     nullable: bool = True,
     unique: bool = False,
     alias: str | None = None,
@@ -110,6 +125,8 @@ def field(
         "upload": (upload,) if isinstance(upload, str) else upload,
         "reads": reads,
         "source": source,
+        "version": version,
+        "is_seldom": is_seldom,
     }
     return pa.Field(
         nullable=nullable,

@@ -14,8 +14,8 @@ Action = Literal["hold", "blank", "ask"]
 
 @dataclass(frozen=True)
 class Rule:
-    """One kind of finding. `message` and `mend` may name {title}, {heading}, {low}, {high},
-    {unit} (with a space before it), {in_unit} (' in µm'), {other} and {count}."""
+    """One kind of finding. `message` and `mend` may name {title}, {heading}, {range} (as
+    '0 to 200 %'), {in_unit} (as ' in µm'), {other} and {count}."""
 
     name: str
     action: Action
@@ -68,6 +68,11 @@ _DECLARED = (
     ),
     Rule(
         "visit_undated", "hold", "The visit has neither a readable date nor a named window.",
+        "Enter the date of the visit.",
+    ),
+    Rule(
+        "visit_operation_unclear", "hold",
+        "The visit has no date, and this eye was operated on more than once.",
         "Enter the date of the visit.",
     ),
     Rule(
@@ -125,7 +130,7 @@ _DECLARED = (
         "Use a word of the data dictionary, or have the coordinator add yours to the crosswalk.",
     ),
     Rule(
-        "word_ambiguous", "blank", "{title} holds words for more than one code.",
+        "word_ambiguous", "blank", "{title} holds words for more than one code ({other}).",
         "Name one.",
     ),
     Rule(
@@ -142,8 +147,21 @@ _DECLARED = (
         "Format the cell as text and type the acuity again.",
     ),
     Rule(
+        "acuity_no_letters", "blank", "{title} says that no letter was read: a bound, no acuity.",
+        "Enter what was seen at all: counting fingers, hand motion, light perception or none.",
+    ),
+    Rule(
+        "acuity_near", "blank", "{title} is a near acuity.",
+        "Enter the distance acuity; near acuity is not read.",
+    ),
+    Rule(
+        "ring_radii_unreadable", "blank",
+        "{title} is no list of radii that increase from the centre out without a gap.",
+        "Enter each ring's outer radius in degrees, as text: 2/5/10/15/25.",
+    ),
+    Rule(
         "outside_possible", "blank",
-        "{title} lies outside what is possible ({low} to {high}{unit}).",
+        "{title} lies outside what is possible ({range}).",
         "Check the value and its unit.",
     ),
     Rule(
@@ -167,15 +185,85 @@ _DECLARED = (
         "none of the column is used.",
         "Have the crosswalk name the unit in which the column is written.",
     ),
+    Rule(
+        "acuity_notation_unnamed", "blank",
+        "The notation of the numbers under '{heading}' cannot be told from them; none is used.",
+        "Have the crosswalk name the notation; a letter score needs its scale too.",
+    ),
+    Rule(
+        "loss_sign_unclear", "blank",
+        "The numbers under '{heading}' are mostly above zero; whether that is loss is not said, "
+        "and none is used.",
+        "Have the crosswalk say whether loss is negative or positive in this column.",
+    ),
     # What is used, and asked about.
     Rule(
-        "outside_usual", "ask", "{title} is unusual (usually {low} to {high}{unit}).",
+        "outside_usual", "ask", "{title} is unusual (usually {range}).",
         "Confirm it, or correct it.",
     ),
     Rule("value_missing", "ask", "{title} is empty.", "Enter it if it is known."),
     Rule(
-        "words_left_over", "ask", "Part of {title} is not understood.",
+        "words_left_over", "ask", "Part of {title} is not understood (understood: {other}).",
         "Use words of the data dictionary; the part that was understood is used.",
+    ),
+    Rule(
+        "acuity_pinhole", "ask",
+        "{title} was taken through a pinhole; it is kept apart and not pooled.",
+        "Nothing, if so; else take the mark out.",
+    ),
+    Rule(
+        "acuity_uncorrected", "ask",
+        "{title} is marked as taken without correction; it is used as it stands.",
+        "Enter the acuity with correction if it was taken.",
+    ),
+    Rule(
+        "acuity_line_unknown", "ask", "{title} is a fraction that no chart has a line for.",
+        "Check it: letters beyond the line belong behind a plus or a minus.",
+    ),
+    Rule(
+        "acuity_distance_unread", "ask",
+        "{title} has a distance that cannot be read; the value without a distance is used.",
+        "Write the distance with its unit, in m, cm or feet.",
+    ),
+    Rule(
+        "acuity_letters_at_4m", "ask",
+        "{title} is under 20 letters at 4 m, and the letters at 1 m are not given; those at 4 m "
+        "alone are used.",
+        "Add the letters read at 1 m, as 12+18.",
+    ),
+    Rule(
+        "graft_smaller_than_hole", "ask",
+        "The graft's diameter is smaller than the hole's minimum diameter.",
+        "Check both, and their units.",
+    ),
+    Rule(
+        "graft_without_tissue", "ask",
+        "{title} is given, and the technique ({other}) puts no tissue into the hole.",
+        "Check which of the two is right.",
+    ),
+    Rule(
+        "fields_disagree", "ask", "{title} and another cell of the row disagree ({other}).",
+        "Correct the wrong one; the cell of the field itself is used.",
+    ),
+    Rule(
+        "gas_concentration_unusual", "ask",
+        "{title} is unusual for this gas (usually {other}).",
+        "Confirm it, or correct gas or concentration.",
+    ),
+    Rule(
+        "closure_under_tamponade", "ask",
+        "{title} is graded under gas or oil; the grading is used.",
+        "Confirm that the scan could be graded; else enter 'not gradable'.",
+    ),
+    Rule(
+        "gradings_conflict", "ask",
+        "{title} does not fit another grading of this eye ({other}).",
+        "Check both; at a window the scan nearer to its target is used.",
+    ),
+    Rule(
+        "reliability_differs", "ask",
+        "{title} differs from what false positives and false negatives say; they are used.",
+        "Check the three; fixation losses alone make no field unreliable here.",
     ),
     Rule(
         "age_differs", "ask", "The age does not fit the dates of birth and operation.",

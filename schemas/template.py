@@ -31,13 +31,17 @@ DEFAULT_NOTATION = "logmar"
 NEEDED_MARK = "*"
 DATE_FORM = "yyyy-mm-dd"
 
-# How a heading names the notation of its acuities.
+# How a heading names the notation of its acuities; a letter score with its scale, since two are
+# fifteen letters apart.
 NOTATION_SIGNS = {
     "snellen_feet": "Snellen, feet",
     "snellen_metres": "Snellen, metres",
     "decimal": "decimal",
     "logmar": "logMAR",
-    "letters": "letters",
+    "letters": "letters, 20/20 = 85",
+    "letters_100": "letters, 20/20 = 100",
+    "letters_4m": "letters at 4 m + at 1 m",
+    "letters_1m": "letters at 1 m",
 }
 
 YES_NO = CodeList("yes_no", {"yes": "Yes", "no": "No"})
@@ -57,6 +61,12 @@ class TemplateCrosswalk(Crosswalk):
 def sheet_title(kind: RecordKind, language: Language) -> str:
     """Name of the sheet that holds one kind of record."""
     return translated(RECORD_TABLE[kind].capitalize(), language)
+
+
+def template_fields(kind: RecordKind) -> tuple[UploadField, ...]:
+    """The fields of a sheet in the order of its columns: the codebook's, with those that few
+    centres record last."""
+    return tuple(sorted(upload_fields(kind).values(), key=lambda field: field.spec.is_seldom))
 
 
 def is_needed(field: UploadField) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -15,12 +16,22 @@ _BRACKETED = re.compile(r"[(\[]([^()\[\]]+)[)\]]")
 class Unit:
     """The factor from this unit to the codebook's, and how cells write it beside its own name.
 
-    `is_nominal` marks a unit whose size differs from eye to eye.
+    `is_nominal` marks a unit whose size differs from eye to eye; `is_per_area` one that becomes the
+    codebook's unit only when divided by an area in square degrees, which the crosswalk names.
     """
 
     factor: float
     spellings: tuple[str, ...]
     is_nominal: bool = False
+    is_per_area: bool = False
+
+    def factor_of(self, area_deg2: float | None) -> float:
+        """The factor, of a unit that is per area for this area. Raises ValueError without one."""
+        if not self.is_per_area:
+            return self.factor
+        if area_deg2 is None:
+            raise ValueError("a unit per area needs the area")
+        return self.factor / area_deg2
 
 
 _MILLIMETRE = (
@@ -71,11 +82,23 @@ UNITS: dict[str, dict[str, Unit]] = {
     "years": {"years": Unit(1.0, _YEAR)},
     "%": {"%": Unit(1.0, _PER_CENT), "fraction": Unit(100.0, ())},
     "dB": {"dB": Unit(1.0, ("decibel", "decibels"))},
-    "asb": {"asb": Unit(1.0, ("apostilb",))},
+    "asb": {
+        "asb": Unit(1.0, ("apostilb", "apostilbs")),
+        "cd/m2": Unit(math.pi, ("candela/m2", "nit", "nits")),
+    },
     "mmHg": {"mmHg": Unit(1.0, ("torr",))},
     "ms": {"ms": Unit(1.0, ("msec", "millisecond", "milliseconds"))},
-    "nV/deg2": {"nV/deg2": Unit(1.0, ("nV/°2",))},
-    "deg2": {"deg2": Unit(1.0, ("°2", "sq deg", "square degrees"))},
+    "nV/deg2": {
+        "nV/deg2": Unit(1.0, ("nV/°2",)),
+        "nV": Unit(1.0, ("nanovolt", "nanovolts"), is_per_area=True),
+        "uV": Unit(1000.0, ("µV", "microvolt", "microvolts"), is_per_area=True),
+    },
+    "deg2": {
+        "deg2": Unit(1.0, ("°2", "sq deg", "square degrees")),
+        "arcmin2": Unit(1 / 3600, ("min2", "sq arcmin", "square arcmin")),
+    },
+    "cSt": {"cSt": Unit(1.0, ("cs", "centistoke", "centistokes", "mPas", "mPa s"))},
+    "day": {"day": Unit(1.0, _DAY), "week": Unit(7.0, _WEEK)},
 }
 
 # Quantities that spreadsheets give in units that numbers alone cannot tell apart: the crosswalk
@@ -83,9 +106,18 @@ UNITS: dict[str, dict[str, Unit]] = {
 UNIT_MUST_BE_NAMED = frozenset({"um"})
 
 
+_SIGNS = {
+    "um": "µm", "uV": "µV", "deg2": "deg²", "min2": "min²", "/m2": "/m²", "month": "months",
+    "week": "weeks", "day": "days",
+}  # fmt: skip
+
+
 def unit_sign(unit: str | None) -> str:
-    """A unit as it is printed: `um` becomes µm, `nV/deg2` nV/deg²; nothing where there is none."""
-    return (unit or "").replace("um", "µm").replace("deg2", "deg²").replace("month", "months")
+    """A unit as it is printed: `um` becomes µm, `month` months; nothing where there is none."""
+    sign = unit or ""
+    for written, printed in _SIGNS.items():
+        sign = sign.replace(written, printed)
+    return sign
 
 
 def units_for(base: str | None) -> dict[str, Unit]:

@@ -92,3 +92,20 @@ def read_vocabulary(concept: str, toml: str) -> Vocabulary:
     if "" in words:
         raise ValueError(f"{concept}.toml: an entry is nothing but punctuation; take it out")
     return Vocabulary(concept, words)
+
+
+def look_up(words: Vocabulary, phrase: str, language: str | None) -> tuple[str, bool] | None:
+    """The code of a phrase in normal form, and whether its own language lists it.
+
+    Without a language any will do, as long as the phrase stands for one thing.
+    """
+    by_language = words.words.get(phrase)
+    if not by_language:
+        return None
+    if language in by_language:
+        return by_language[str(language)], True
+    if language is None:
+        codes = set(by_language.values())
+        return (codes.pop(), True) if len(codes) == 1 else None
+    code = words.code(phrase, language)
+    return (code, False) if code else None

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 
 from schemas.crosswalk import Crosswalk, Sources
+from transforms.draft.proposal import Proposal, VisitProposal
 from transforms.layout.headings import heading_form
 
 Entry = tuple[str, str, str, str, str, str, str]
@@ -13,25 +13,49 @@ Entry = tuple[str, str, str, str, str, str, str]
 
 @dataclass(frozen=True)
 class Compared:
-    """A draft beside the right crosswalk: what stands rightly, what wrongly, and all there is."""
+    """A draft beside the right crosswalk: what stands rightly, what wrongly, what is proposed
+    rightly whether it stands or is a comment, and all there is."""
 
-    right: set[Entry]
+    standing: set[Entry]
     wrong: set[Entry]
+    proposed: set[Entry]
     expected: set[Entry]
 
-    @property
-    def share(self) -> float:
-        return len(self.right) / len(self.expected)
+    def share(self, entries: set[Entry]) -> float:
+        """The share that some entries are of all there are."""
+        return len(entries) / len(self.expected)
 
 
-def compared(drafted: str, expected: Crosswalk) -> Compared:
-    """Compares the standing lines of a draft, as TOML, with the right crosswalk.
+def compared(drafted: Proposal, expected: Crosswalk) -> Compared:
+    """Compares the lines of a draft with the right crosswalk.
 
-    A constant of the crosswalk is an entry that no draft can find.
+    A constant of the crosswalk is an entry that no draft can find. Where the crosswalk leaves a
+    notation out, any is right.
     """
-    proposed = entries(Crosswalk.model_validate(tomllib.loads(drafted)))
     wanted = entries(expected)
-    return Compared(proposed & wanted, proposed - wanted, wanted)
+    left_open = {entry[:-1] for entry in wanted if not entry[-1]}
+    lines = {
+        (*entry[:-1], "") if entry[:-1] in left_open else entry: stands
+        for entry, stands in proposed(drafted).items()
+    }
+    standing = {entry for entry, stands in lines.items() if stands}
+    return Compared(standing & wanted, standing - wanted, lines.keys() & wanted, wanted)
+
+
+def proposed(proposal: Proposal) -> dict[Entry, bool]:
+    """Every line of a draft, and whether it stands."""
+    found: dict[Entry, bool] = {}
+    for table in proposal.tables:
+        for eye, visit, line, stands in table.placed():
+            side, source = eye.eye if eye else "", {line.field: line.source}
+            (entry,) = _entries(table.row, side, _when(visit) if visit else "", source)
+            found[entry] = stands
+    return found
+
+
+def _when(visit: VisitProposal) -> str:
+    dates = [line.heading for line in visit.lines if line.field == "visit_date"]
+    return str(visit.at or next(iter(dates), None))
 
 
 def entries(crosswalk: Crosswalk) -> set[Entry]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import pandas as pd
 
+from schemas.pooled_tables import MAIN
 from transforms.contract import conformed
 
 BASE = {"baseline": -7, "m1": 30, "m3": 90, "m6": 180}
@@ -52,6 +53,11 @@ def visit(key: str, window: str, logmar: float | None, **facts: object) -> dict[
     return row | {"visit_key": f"{key}.{window}.{row['day']}"}
 
 
+def visits_of(*rows: dict[str, object]) -> pd.DataFrame:
+    """The table of these visits."""
+    return conformed(pd.DataFrame(rows), "visits")
+
+
 def visits(*further: dict[str, object]) -> pd.DataFrame:
     """Baseline and m3 of every operation, and `further` visits."""
     rows = [
@@ -59,4 +65,43 @@ def visits(*further: dict[str, object]) -> pd.DataFrame:
         for key, *_, baseline, at_m3 in (*_EYES, _AGAIN)
         for window, logmar in (("baseline", baseline), ("m3", at_m3))
     ]
-    return conformed(pd.DataFrame([*rows, *further]), "visits")
+    return visits_of(*rows, *further)
+
+
+def row(
+    table: pd.DataFrame, outcome: str, statistic: str, group: str = "all", level: str = "all",
+    visit: str = "m3", analysis: str = MAIN,
+) -> pd.Series:  # fmt: skip
+    """The one row of an estimate."""
+    wanted = {
+        "outcome": outcome, "statistic": statistic, "group": group, "level": level, "visit": visit,
+        "analysis": analysis,
+    }  # fmt: skip
+    found = table[(table[list(wanted)] == pd.Series(wanted)).all(axis=1)]
+    assert len(found) == 1
+    return found.iloc[0]
+
+
+def index_eyes(count: int, **facts: object) -> pd.DataFrame:
+    """Operations e1, e2, ... at one centre, each the first of its eye."""
+    return conformed(
+        pd.DataFrame(
+            {
+                "operation_key": f"e{number}", "patient_key": f"p{number}", "site": "heron",
+                "eye": "left", "eye_operation_number": 1, "operation_year": 2025,
+                "graft_material": "autologous_retina",
+            } | facts
+            for number in range(1, count + 1)
+        ),
+        "operations",
+    )  # fmt: skip
+
+
+def at_baseline_and_m3(*eyes: tuple[dict[str, object], dict[str, object]]) -> pd.DataFrame:
+    """Visits of e1, e2, ...: what was measured at baseline and at m3 of each."""
+    rows = [
+        visit(f"e{number}", window, None, **measured)
+        for number, pair in enumerate(eyes, 1)
+        for window, measured in zip(("baseline", "m3"), pair, strict=True)
+    ]
+    return visits_of(*rows)

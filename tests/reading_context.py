@@ -19,7 +19,7 @@ def context(
         Source.model_validate({"heading": "x", **source}),
         language,
         decimal,  # type: ignore[arg-type]
-        OFF_CHART_SETS["measured_2009"].values,
+        OFF_CHART_SETS["measured_2009"],
     )
 
 

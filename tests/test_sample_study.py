@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import codecs
 import io
 import subprocess
@@ -22,6 +23,7 @@ SAMPLE = Path(__file__).parents[1] / "sample_inputs"
 WEEKS = ("2026-W46", "2026-W47")
 SITES = read_study(SAMPLE).sites
 BYTE_ORDER_MARKS = {codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF16_LE: "utf-16"}
+TOOL = ("pipelines", "reports", "transforms", "schemas")
 BROKEN = "uploads/2026-W47/sanderling/Oil and graft list.xlsx"
 
 
@@ -94,6 +96,25 @@ def test_crosswalk_is_valid_and_takes_every_file(site: str):
 
 def test_every_rule_is_planted():
     assert set(listed("defects.csv")["rule"]) == set(RULES)
+
+
+@pytest.mark.parametrize("table", list(RECORD_TABLE.values()))
+def test_every_column_of_the_warehouse_has_a_value_in_the_truth(table: str):
+    truth = listed(f"{WEEKS[-1]}/{table}.csv")
+    assert [name for name in truth if (truth[name] == "").all()] == []
+
+
+def test_the_generator_reads_declarations_and_calls_no_tool():
+    """The truth is what was meant: nothing that the tool works out may have a part in it."""
+    imported = {
+        (node.module or "") if isinstance(node, ast.ImportFrom) else alias.name
+        for path in (SAMPLE / "generator").rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for alias in node.names
+    }
+    own = {name for name in imported if name.split(".")[0] in TOOL}
+    assert own == {"schemas.codebook", "schemas.rules"}
 
 
 def test_no_place_is_planted_twice():

@@ -12,6 +12,7 @@ from typing import Any
 import pandas as pd
 
 from schemas.codebook import upload_fields
+from schemas.field import QUANTITIES
 from schemas.units import factors_of, units_for
 from transforms.findings import gathered, raised
 from transforms.harmonise.numerals import plain_text, read_numeral
@@ -119,14 +120,14 @@ def _middle(numbers: pd.Series) -> float | None:
 def _is_possible(numbers: pd.Series, column: MappedColumn) -> pd.Series:
     """Which numbers of a quantity lie within the codebook's hard limits; of acuities all."""
     spec = upload_fields(column.kind)[column.field].spec
-    if spec.reads != "number" or spec.hard is None:
+    if spec.reads not in QUANTITIES or spec.hard is None:
         return pd.Series(True, index=numbers.index)
     return numbers.between(spec.hard.low, spec.hard.high)
 
 
 def _written_in(column: MappedColumn) -> str | None:
     spec = upload_fields(column.kind)[column.field].spec
-    if spec.reads == "number":
+    if spec.reads in QUANTITIES:
         return column.source.unit or spec.unit
     return column.source.notation
 
@@ -135,11 +136,13 @@ def _numbers(values: pd.Series, column: MappedColumn) -> pd.Series:
     """The plain numbers of a column of quantities, in the codebook's unit, or of acuities, as
     written; none of other columns."""
     spec = upload_fields(column.kind)[column.field].spec
-    if spec.reads not in ("number", "acuity"):
+    if spec.reads not in (*QUANTITIES, "acuity"):
         return pd.Series(dtype="float64")
     numbers = values.map(lambda value: _number(value, column)).dropna().astype("float64")
     unit = units_for(spec.unit).get(column.source.unit or spec.unit or "")
-    return numbers * unit.factor if unit and spec.reads == "number" else numbers
+    if unit is None or spec.reads not in QUANTITIES:
+        return numbers
+    return numbers * unit.factor_of(column.source.area_deg2)
 
 
 def _number(value: object, column: MappedColumn) -> float | None:

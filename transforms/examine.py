@@ -9,6 +9,7 @@ import pandas as pd
 
 from schemas.crosswalk import Crosswalk
 from schemas.study import Study
+from transforms.closure_checks import closure_findings
 from transforms.deidentify import deidentify, identity_digests
 from transforms.drift import Drift, hold_against
 from transforms.findings import gathered, held_records
@@ -17,6 +18,7 @@ from transforms.layout import lay_out
 from transforms.reading import UnreadableUpload, Workbook
 from transforms.validate.cases import resolve_cases
 from transforms.validate.identity import read_identities
+from transforms.validate.visit_times import with_visit_times
 from transforms.visit_windows import assign_windows
 
 Workbooks = dict[str, tuple[str, Workbook]]
@@ -64,9 +66,9 @@ def examine(
     upload left, None for a first one. Raises UnreadableUpload where a table cannot be found.
     """
     drift = hold_against(before, lay_out(workbooks, crosswalk))
-    records = drift.layout.records
+    records, untimed = with_visit_times(drift.layout.records, crosswalk, study.visits)
     identities, unidentified = read_identities(records, crosswalk, latest)
-    told = gathered(drift.layout.findings, unidentified)
+    told = gathered(drift.layout.findings, untimed, unidentified)
     cases, unresolved = resolve_cases(records, identities, told, latest)
     digests = identity_digests(cases, crosswalk.site, key)
     persons = deidentify(cases, digests, study.disclosure.age_top)
@@ -75,9 +77,12 @@ def examine(
     )
     windows, undecided = assign_windows(records, persons, study.visits)
     findings = gathered(told, unresolved, undecided, harmonised.findings)
-    findings["upload"] = findings["upload"].fillna(findings["record"].map(records.index["upload"]))
     persons["is_held"] |= persons.index.isin(held_records(findings))
     persons["kind"] = records.index["kind"]
+    of_visits = harmonised.values["visit"]
+    gradings = closure_findings(records, persons, of_visits, windows, study.visits)
+    findings = gathered(findings, gradings)
+    findings["upload"] = findings["upload"].fillna(findings["record"].map(records.index["upload"]))
     return Examined(crosswalk.site, drift, persons, digests, harmonised, windows, findings)
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from schemas.codebook import RECORD_KINDS, RECORD_TABLE, table_fields, upload_fields
 from schemas.field import FieldSpec
-from schemas.rules import RULES
+from schemas.rules import RULES, Rule
 from schemas.units import unit_sign
 
 RAISED_COLUMNS = (
@@ -64,19 +64,28 @@ def worded(findings: pd.DataFrame) -> pd.DataFrame:
 def _words(finding: Mapping[Hashable, Any]) -> tuple[str, str, str]:
     rule = RULES[str(finding["rule"])]
     spec = _spec(finding["kind"], finding["field"], finding["worked_out"])
-    limits = spec and (spec.soft if rule.name == "outside_usual" else spec.hard)
     unit = unit_sign(spec.unit) if spec else ""
     facts = {
         "title": spec.title if spec else "This",
-        "unit": f" {unit}" if unit else "",
         "in_unit": f" in {unit}" if unit else "",
-        "low": f"{limits.low:g}" if limits else "",
-        "high": f"{limits.high:g}" if limits else "",
+        "range": _range(spec, rule) if spec else "",
         "heading": finding["heading"],
         "other": finding["other"],
         "count": finding["count"],
     }
     return rule.action, rule.message.format(**facts), rule.mend.format(**facts)
+
+
+def _range(spec: FieldSpec, rule: Rule) -> str:
+    """The limits that a finding is about; the upper alone where the lower is that of the possible
+    and no plain zero."""
+    limits = spec.soft if rule.name == "outside_usual" else spec.hard
+    if limits is None:
+        return ""
+    unit = f" {unit_sign(spec.unit)}" if spec.unit else ""
+    has_no_lower = spec.hard is not None and limits is spec.soft and limits.low == spec.hard.low
+    low = "up" if has_no_lower and limits.low else f"{limits.low:g}"
+    return f"{low} to {limits.high:g}{unit}"
 
 
 def _spec(kind: object, name: object, worked_out: object) -> FieldSpec | None:

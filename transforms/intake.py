@@ -64,7 +64,7 @@ def _rows(
     persons: pd.DataFrame, harmonised: Harmonised, windows: pd.Series, site: str, study: Study
 ) -> tuple[dict[RecordKind, pd.DataFrame], dict[str, pd.Series]]:
     """Rows by kind, held records left out, labelled by record, with `key_suffix` and closure; and
-    the visits that decided primary and final closure."""
+    the visits that decided each column of closure."""
     kept = persons[~persons["is_held"]].drop(columns="is_held")
     rows: dict[RecordKind, pd.DataFrame] = {}
     for kind in RECORD_KINDS:

@@ -7,10 +7,11 @@ from collections.abc import Mapping
 import pandas as pd
 
 from schemas.codebook import RecordKind, columns_from
-from transforms.harmonise.read_cells import Readings
+from schemas.conversions import rule_version, worked_out_versions
+from transforms.harmonise.readings import Readings
 from transforms.records import CellsOfRecords, Records
 
-_COLUMNS = ["record", "column", "sheet", "cell"]
+_COLUMNS = ["record", "column", "sheet", "cell", "rule", "rule_version"]
 
 
 def cells_behind(
@@ -19,20 +20,21 @@ def cells_behind(
     readings: Mapping[RecordKind, Readings],
     deciding: Mapping[str, pd.Series],
 ) -> pd.DataFrame:
-    """Columns record, column, sheet and cell, one row for each value and each cell behind it.
+    """Columns record, column, sheet, cell, rule and rule_version, one row for each value and each
+    cell behind it.
 
     `rows` holds the warehouse's rows labelled by record, `readings` the fields from which values
-    were read, `deciding` the visits that decided primary and final closure, by operation. A
-    constant of the crosswalk has no cell.
+    were read, `deciding` the visits that decided each column of closure, by operation. A constant
+    of the crosswalk has no cell.
     """
     cells = CellsOfRecords(records)
     parts = [_of_kind(kind, frame, readings[kind], cells) for kind, frame in rows.items()]
     found = pd.concat(parts, ignore_index=True)
     scans = found[found["column"] == "closure"].set_index("record")
-    for moment, decided_by in deciding.items():
-        chosen = scans.reindex(decided_by.to_numpy()).assign(record=decided_by.index)
-        columns = [c for c in columns_from("operation") if c.startswith(f"{moment}_closure")]
-        parts += [chosen.assign(column=column)[_COLUMNS] for column in columns]
+    for column, decided_by in deciding.items():
+        chosen = scans.reindex(decided_by.to_numpy())
+        chosen = chosen.assign(record=decided_by.index, column=column)
+        parts.append(_by_column_rule(chosen, "operation"))
     return pd.concat(parts, ignore_index=True).dropna(subset=["cell"])
 
 
@@ -47,8 +49,26 @@ def _of_kind(
         for name in fields:
             labels = there
             if column in readings.read_from:
-                labels = there[(readings.read_from[column].reindex(there) == name).to_numpy()]
+                source = readings.read_from[column].reindex(there)
+                labels = there[(source.isna() | (source == name)).to_numpy()]
             found = cells.of(kind, name, labels)
-            found = found[found["cell"].notna() & found["value"].notna()]
-            parts.append(found.assign(column=column)[_COLUMNS])
+            found = found[found["cell"].notna() & found["value"].notna()].assign(column=column)
+            parts.append(_by_reading_rule(found, column, readings, kind))
     return pd.concat([part for part in parts if len(part)] or parts, ignore_index=True)
+
+
+def _by_reading_rule(
+    cells: pd.DataFrame, column: str, readings: Readings, kind: RecordKind
+) -> pd.DataFrame:
+    """The rule by which each value was read; of one that was worked out the column's own."""
+    if column not in readings.rules:
+        return _by_column_rule(cells, kind)
+    rules = readings.rules[column].reindex(cells["record"]).set_axis(cells.index)
+    read = cells.assign(rule=rules)[rules.notna()]
+    by_reading = read.assign(rule_version=read["rule"].map(rule_version))[_COLUMNS]
+    return pd.concat([by_reading, _by_column_rule(cells[rules.isna()], kind)])
+
+
+def _by_column_rule(cells: pd.DataFrame, kind: RecordKind) -> pd.DataFrame:
+    versions = worked_out_versions(kind)
+    return cells.assign(rule=cells["column"], rule_version=cells["column"].map(versions))[_COLUMNS]

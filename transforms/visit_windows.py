@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import pandas as pd
 
-from schemas.visit_names import BASELINE, BASELINE_DAYS, UNSCHEDULED
+from schemas.visit_names import BASELINE, BASELINE_DAYS, UNSCHEDULED, Windows
 from transforms.findings import gathered, raised
 from transforms.records import Records
-
-Windows = Mapping[str, tuple[int, int, int]]
 
 
 def window_of(days: pd.Series, windows: Windows) -> pd.Series:

@@ -7,10 +7,10 @@ from xlsxwriter.worksheet import Worksheet
 
 from reports.template.record_sheet import A4_PAPER, Looks
 from reports.template.validation import list_name
-from schemas.codebook import RECORD_KINDS, upload_fields
+from schemas.codebook import RECORD_KINDS
 from schemas.codes import OFF_CHART, CodeList
 from schemas.crosswalk import Language
-from schemas.template import word_list
+from schemas.template import template_fields, word_list
 from schemas.translation import list_word, translated
 
 _HEADINGS = ("Column", "Word to enter", "Meaning")
@@ -20,7 +20,7 @@ def lists(language: Language) -> dict[str, tuple[CodeList, list[str]]]:
     """Every list by its name, with the titles of the fields that choose from it."""
     found: dict[str, tuple[CodeList, list[str]]] = {}
     for kind in RECORD_KINDS:
-        for field in upload_fields(kind).values():
+        for field in template_fields(kind):
             codes = OFF_CHART if field.spec.reads == "acuity" else word_list(field)
             if codes is None:
                 continue

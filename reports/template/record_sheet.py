@@ -13,9 +13,15 @@ from xlsxwriter.worksheet import Worksheet
 from reports.caution import CAUTION_SHORT
 from reports.template.validation import cell_rule
 from reports.template.wording import heading_note, is_wanted
-from schemas.codebook import RecordKind, UploadField, upload_fields
+from schemas.codebook import RecordKind, UploadField
 from schemas.crosswalk import Language
-from schemas.template import heading, is_needed, sheet_title, word_list
+from schemas.template import (
+    heading,
+    is_needed,
+    sheet_title,
+    template_fields,
+    word_list,
+)
 from schemas.translation import list_word, translated
 
 # Rows for which cells have their rules and lists; zero-based, the headings are row 0.
@@ -71,7 +77,7 @@ def write_record_sheet(
     """Adds the sheet of one kind of record: a column for each field that an upload may hold."""
     sheet = workbook.add_worksheet(sheet_title(kind, language))
     widths, lines = [], 1
-    for column, field in enumerate(upload_fields(kind).values()):
+    for column, field in enumerate(template_fields(kind)):
         text = heading(field, language, notation)
         width = _width(field, text, language)
         widths.append(width)
@@ -100,14 +106,15 @@ def _width(field: UploadField, text: str, language: Language) -> int:
 
 
 def _cell_format(workbook: xlsxwriter.Workbook, field: UploadField, notation: str) -> Format | None:
-    """Record numbers keep their zeros and Snellen fractions do not become dates: both are text.
+    """Record numbers keep their zeros; Snellen fractions and radii parted by slashes do not become
+    dates: all of these are text.
 
     Words stand a little off the numbers at their left.
     """
     reads = field.spec.reads
-    if reads in ("number", "integer") or (reads == "acuity" and _is_number(notation)):
+    if field.spec.holds_numbers or (reads == "acuity" and _is_number(notation)):
         return None
-    is_text = reads in ("identity", "acuity")
+    is_text = reads in ("identity", "acuity", "ring_radii")
     form = "yyyy-mm-dd" if reads == "date" else "@" if is_text else "General"
     return workbook.add_format({"num_format": form, "align": "left", "indent": 1})
 

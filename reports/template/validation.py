@@ -11,7 +11,7 @@ from schemas.crosswalk import Language
 from schemas.field import Limits
 from schemas.template import word_list
 from schemas.translation import translated
-from transforms.harmonise.acuity import BEST_DECIMAL, LETTER_SCALE
+from transforms.harmonise.acuity_notations import SCALES
 
 # Before it no one was born whose eye is operated on; spreadsheets count days from here.
 _EARLIEST = dt.date(1900, 1, 1)
@@ -39,7 +39,7 @@ def cell_rule(field: UploadField, language: Language, notation: str, first: str)
         return _date_rule(field, language, notation)
     if reads == "acuity":
         return _acuity_rule(field, language, notation, first)
-    if reads in ("number", "integer") and field.spec.hard is not None:
+    if field.spec.holds_numbers and field.spec.hard is not None:
         return _number_rule(field, field.spec.hard, language)
     return None
 
@@ -87,7 +87,7 @@ def _earliest(field: UploadField) -> dt.date:
 
 def _acuity_rule(field: UploadField, language: Language, notation: str, first: str) -> Rule:
     """Text is accepted: fractions, and words off the chart. A number must lie on the chart."""
-    scale = {"decimal": (0.0, BEST_DECIMAL), "letters": LETTER_SCALE}.get(notation)
+    scale = SCALES.get(notation)
     if notation == "logmar" and field.spec.hard is not None:
         scale = (field.spec.hard.low, field.spec.hard.high)
     number = f",AND(ISNUMBER({first}),{first}>={scale[0]:g},{first}<={scale[1]:g})" if scale else ""

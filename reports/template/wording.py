@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from babel.numbers import format_decimal
 
-from schemas.codebook import RECORD_TABLE, UploadField, table_fields
+from schemas.codebook import RECORD_TABLE, UploadField, table_fields, upload_fields
 from schemas.codes import OFF_CHART
-from schemas.crosswalk import Language
+from schemas.crosswalk import IN_PLACE_OF, Language
 from schemas.field import Limits
 from schemas.template import DATE_FORM, is_needed, sheet_title, word_list
 from schemas.translation import list_word, translated
@@ -85,22 +85,37 @@ SECTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
 )
 
-ACUITY = "Distance acuity at this visit, the best corrected one that was measured."
+# What a column of the template holds, where the codebook says what becomes of it, or leaves to a
+# crosswalk how it is written.
+OWN_DESCRIPTIONS = {
+    "acuity": "Distance acuity at this visit, the best corrected one that was measured.",
+    "acuity_pinhole": "Distance acuity through a pinhole; it is kept apart from the other.",
+    "graft_diameter": "Trephine or measured diameter of the graft; of an oval one the first of "
+    "its two diameters.",
+    "perimetry_md": "Negative is loss. Where your perimeter gives a mean defect, positive for "
+    "loss, turn the sign.",
+}
 
 # What the look of a heading says.
 NEEDED = "Needed: a row without it is not counted."
+NEEDED_OR_OTHER = "Needed, or else '{title}': a row with neither is not counted."
 WANTED = "Wanted for every case: you will be asked where it is empty."
 OPTIONAL = "Enter it where your centre records it."
 
-# 20/40 in every notation (DICOM PS3.17, RR.2.2; letters on the scale where 20/20 is 85).
+# 20/40 in every notation (DICOM PS3.17, RR.2.2), but for letters at 1 m, where it has none: they
+# are of eyes that read no letter at 4 m, and 20 is 20/400.
 _ACUITY_EXAMPLES: dict[str, str | float] = {
     "snellen_feet": "20/40",
     "snellen_metres": "6/12",
     "decimal": 0.5,
     "logmar": 0.3,
     "letters": 70,
+    "letters_100": 85,
+    "letters_4m": "40, 12+18",
+    "letters_1m": 20,
 }
 _DATE_EXAMPLE = "2025-03-14"
+_RINGS_EXAMPLE = "2/5/10/15/25"
 
 
 def number_text(value: float, language: Language) -> str:
@@ -109,7 +124,7 @@ def number_text(value: float, language: Language) -> str:
 
 
 def acuity_example(notation: str, language: Language) -> str:
-    """The acuity 20/40 in a notation."""
+    """The acuity 20/40 in a notation that has it, else another."""
     example = _ACUITY_EXAMPLES[notation]
     return example if isinstance(example, str) else number_text(example, language)
 
@@ -123,6 +138,7 @@ def paragraph(text: str, language: Language, notation: str, **facts: str) -> str
         lists=translated("Lists", language),
         date_form=translated(DATE_FORM, language),
         date=_DATE_EXAMPLE,
+        rings=_RINGS_EXAMPLE,
         acuity=acuity_example(notation, language),
         off_chart=", ".join(list_word(code, OFF_CHART, language) for code in OFF_CHART),
     )
@@ -138,7 +154,7 @@ def called_for(field: UploadField, language: Language) -> str:
     """When the column is to be filled in."""
     required = field.spec.required
     if is_needed(field):
-        return translated(NEEDED, language)
+        return _needed(field, language)
     if required is None or required.when is None:
         return translated(WANTED if is_wanted(field) else OPTIONAL, language)
     other = table_fields(RECORD_TABLE[field.kind])[required.when]
@@ -146,6 +162,14 @@ def called_for(field: UploadField, language: Language) -> str:
     words = ", ".join(list_word(code, other.codes, language) for code in required.codes)
     text = "Wanted where '{title}' is one of: {words}."
     return translated(text, language).format(title=translated(other.title, language), words=words)
+
+
+def _needed(field: UploadField, language: Language) -> str:
+    other = upload_fields(field.kind).get(IN_PLACE_OF.get(field.name, ""))
+    if other is None:
+        return translated(NEEDED, language)
+    title = translated(other.spec.title, language)
+    return translated(NEEDED_OR_OTHER, language).format(title=title)
 
 
 def limits_text(limits: Limits | None, which: str, unit: str | None, language: Language) -> str:
@@ -167,7 +191,7 @@ USUAL = "Usual: {low} to {high}{unit}."
 def ranges_text(field: UploadField, language: Language) -> str:
     """Possible and usual range of a number; empty for what is no number."""
     spec = field.spec
-    if spec.reads not in ("number", "integer"):
+    if not field.spec.holds_numbers:
         return ""
     parts = (
         limits_text(spec.hard, POSSIBLE, spec.unit, language),
@@ -182,6 +206,8 @@ def _how_to_write(field: UploadField, language: Language, notation: str) -> str:
         return paragraph(text, language, notation)
     if field.spec.reads == "date":
         return paragraph("For example {date}.", language, notation)
+    if field.spec.reads == "ring_radii":
+        return paragraph("For example {rings}.", language, notation)
     if word_list(field):
         return translated("Choose from the list.", language)
     return ranges_text(field, language)
@@ -189,9 +215,9 @@ def _how_to_write(field: UploadField, language: Language, notation: str) -> str:
 
 def heading_note(field: UploadField, language: Language, notation: str) -> str:
     """What the column holds, how it is written, and when: the note on its heading."""
-    is_acuity = field.spec.reads == "acuity"  # the codebook describes what it is turned into
+    description = OWN_DESCRIPTIONS.get(field.name, field.spec.description)
     lines = (
-        translated(ACUITY if is_acuity else field.spec.description, language),
+        translated(description, language),
         _how_to_write(field, language, notation),
         called_for(field, language),
     )

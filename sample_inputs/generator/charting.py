@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from sample_inputs.generator import writing
+from sample_inputs.generator.acuities import Chart, acuity
 from sample_inputs.generator.course import Examination, Surgery
 from sample_inputs.generator.records import Cell, Record, Written
-from sample_inputs.generator.wording import Wording
+from sample_inputs.generator.wording import TechniquePart, Wording
 
 AGE_TOP = 90
 
@@ -24,12 +25,11 @@ class Hand:
     """
 
     wording: Wording
-    notation: str
+    chart: Chart
     dates: str = "cell"
     hole_unit: str = "um"
     graft_unit: str = "um"
     gas: str | None = None
-    suffixes: tuple[str, ...] = ("",)
     record_number: Callable[[str], Written] = field(default=lambda number: number)
     follow_up_number: Callable[[str], Written] = field(default=lambda number: number)
     follow_up_dates: str | None = None
@@ -46,7 +46,6 @@ def operation_record(surgery: Surgery, hand: Hand, rng: random.Random) -> Record
     years = completed_years(person.born, surgery.on)
     age = {"age_years": min(years, AGE_TOP)}
     record = Record("operation", person.number, surgery.eye, surgery.on, surgery.since)
-    minimum = writing.length("hole_min_diameter_um", surgery.minimum, hand.hole_unit)
     record.cells = {
         "patient_id": Cell(hand.record_number(person.number)),
         "eye": Cell(rng.choice(words.eye[surgery.eye])),
@@ -60,7 +59,9 @@ def operation_record(surgery: Surgery, hand: Hand, rng: random.Random) -> Record
         "hole_duration": writing.number("hole_duration_months", surgery.duration),
         "axial_length": writing.number("axial_length_mm", surgery.axial_length),
         "lens_status": writing.coded("lens_status", surgery.lens, words.lens, rng),
-        "hole_min_diameter": writing.nominal(minimum) if hand.hole_unit == "dd" else minimum,
+        "hole_min_diameter": writing.length(
+            "hole_min_diameter_um", surgery.minimum, hand.hole_unit
+        ),
         "hole_base_diameter": writing.length("hole_base_diameter_um", surgery.base, hand.hole_unit),
         "hole_height": writing.length("hole_height_um", surgery.height, "um"),
         "graft_diameter": writing.length("graft_diameter_um", surgery.graft, hand.graft_unit),
@@ -72,6 +73,14 @@ def operation_record(surgery: Surgery, hand: Hand, rng: random.Random) -> Record
         "phone": person.phone, "email": person.email, "born": person.born,
     }  # fmt: skip
     return record
+
+
+def say(operation: Record, part: TechniquePart, joint: str) -> None:
+    """Adds a piece to the operation's technique text."""
+    cell = operation.cells["technique"]
+    operation.cells["technique"] = Cell(
+        f"{cell.written}{joint}{part.text}", {**cell.means, **part.means}
+    )
 
 
 def _technique(surgery: Surgery, words: Wording, rng: random.Random) -> Cell:
@@ -107,9 +116,7 @@ def visit_record(surgery: Surgery, seen: Examination, hand: Hand, rng: random.Ra
         "patient_id": Cell(hand.follow_up_number(surgery.person.number)),
         "eye": Cell(rng.choice(words.eye[surgery.eye])),
         "visit_date": writing.dated(seen.on, style),
-        "acuity": writing.acuity(
-            seen.logmar, hand.notation, words.off_chart, rng.choice(hand.suffixes)
-        ),
+        "acuity": acuity(seen.logmar, hand.chart, words.off_chart, rng),
         "closure": writing.coded("closure", seen.closure, words.closure, rng),
         "under_tamponade": writing.yes_no("under_tamponade", seen.is_under_tamponade, words.yes_no),
         "iop": writing.number("iop_mmhg", pressure),

@@ -75,6 +75,12 @@ class Surgery:
     is_reoperation: bool = False
     visits: list[Examination] = field(default_factory=list)
 
+    @property
+    def narrow_graft(self) -> float | None:
+        """The second diameter of the graft where it is cut oval; small ones are round."""
+        second = 0.8 * self.graft if self.graft is not None else 0.0
+        return second if second >= SMALLEST_PUNCH else None
+
 
 def draw_surgeries(
     rng: random.Random, practice: Practice, persons: Iterator[Person]
@@ -175,6 +181,13 @@ def _closed_state(rng: random.Random, material: str) -> str:
     if material in CUT_TO_SIZE:
         return rng.choice(("closed_graft_in_place", "closed_graft_in_place", "closed_unspecified"))
     return rng.choice(("closed_retinal_bridging", "closed_unspecified"))
+
+
+def reopen_one(surgeries: list[Surgery]) -> None:
+    """The last hole that is closed after a year opens again before that visit."""
+    last_visits = [surgery.visits[-1] for surgery in surgeries]
+    last = [visit for visit in last_visits if visit.window == "m12" and visit.is_closed][-1]
+    last.closure, last.is_closed = "elevated_open", False
 
 
 def _reoperated(rng: random.Random, practice: Practice, first: Surgery, wait: int) -> Surgery:

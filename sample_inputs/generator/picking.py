@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sample_inputs.generator.records import WEEKS, Record, Series
 
@@ -16,6 +16,17 @@ def numbers(rng: random.Random, pattern: str, low: int, high: int) -> Iterator[s
 def seen_at(series: Series, window: str, place: int) -> Record:
     """The visit of a window at a place (from 0) among those that week one knows."""
     return [v for v in series.visits if v.window == window and v.since == WEEKS[0]][place]
+
+
+def that_mean(records: Iterable[Record], **codes: object) -> list[Record]:
+    """Records whose cells mean all these values, by warehouse column."""
+    return [
+        record for record in records
+        if all(
+            any(cell.means.get(name) == code for cell in record.cells.values())
+            for name, code in codes.items()
+        )
+    ]  # fmt: skip
 
 
 def operated_in(series: Series, week: str) -> list[Record]:

@@ -75,6 +75,15 @@ class Record:
     loose: dict[str, Written] = field(default_factory=dict)
     places: dict[str, Place] = field(default_factory=dict)
 
+    def means(self) -> dict[str, object]:
+        """Columns that the record's own cells give: those of the cells that stand in a sheet."""
+        return {
+            name: value
+            for field, cell in self.cells.items()
+            if field in self.places or cell.is_constant
+            for name, value in cell.means.items()
+        }
+
     def is_of_same_eye(self, other: Record) -> bool:
         """True where both records are about one eye of one patient."""
         return (self.number, self.eye) == (other.number, other.eye)

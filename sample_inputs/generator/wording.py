@@ -34,7 +34,8 @@ class Wording:
     joint: str = ", "
 
 
-def _part(text: str, **means: object) -> TechniquePart:
+def part(text: str, **means: object) -> TechniquePart:
+    """A piece of a technique text with the codes that it stands for."""
     return TechniquePart(text, means)
 
 
@@ -69,13 +70,13 @@ ENGLISH = Wording(
     yes_no=("yes", "no"),
     parts={
         "autologous_retina": (
-            _part("trephine", harvest_method="trephine"),
-            _part("scissors", harvest_method="scissors"),
-            _part("under PFCL", pfcl_use="intraoperative"),
-            _part("endolaser", donor_laser="during_surgery"),
+            part("trephine", harvest_method="trephine"),
+            part("scissors", harvest_method="scissors"),
+            part("under PFCL", pfcl_use="intraoperative"),
+            part("endolaser", donor_laser="during_surgery"),
         ),
-        "amniotic_membrane": (_part("tissue bank", harvest_method="tissue_bank"),),
-        "ilm_free_flap": (_part("with blood", adjunct="autologous_blood"),),
+        "amniotic_membrane": (part("tissue bank", harvest_method="tissue_bank"),),
+        "ilm_free_flap": (part("with blood", adjunct="autologous_blood"),),
     },
     bands={
         "absent": ("absent",), "disrupted": ("disrupted",), "continuous": ("continuous", "intact"),
@@ -107,10 +108,10 @@ SPANISH = Wording(
     yes_no=("sí", "no"),
     parts={
         "amniotic_membrane": (
-            _part("banco de tejidos", harvest_method="tissue_bank"),
-            _part("PRP", adjunct="platelet_concentrate"),
+            part("banco de tejidos", harvest_method="tissue_bank"),
+            part("PRP", adjunct="platelet_concentrate"),
         ),
-        "ilm_free_flap": (_part("con sangre autóloga", adjunct="autologous_blood"),),
+        "ilm_free_flap": (part("con sangre autóloga", adjunct="autologous_blood"),),
     },
     bands={},
     joint=" + ",
@@ -140,8 +141,8 @@ FRENCH = Wording(
     indication={"persistent": ("persistant",), "recurrent": ("récidivant", "récidive")},
     yes_no=("oui", "non"),
     parts={
-        "lens_capsule": (_part("sang autologue", adjunct="autologous_blood"),),
-        "ilm_free_flap": (_part("sous PFCL", pfcl_use="intraoperative"),),
+        "lens_capsule": (part("sang autologue", adjunct="autologous_blood"),),
+        "ilm_free_flap": (part("sous PFCL", pfcl_use="intraoperative"),),
     },
     bands={},
 )  # fmt: skip
@@ -170,10 +171,10 @@ GERMAN = Wording(
     yes_no=("ja", "nein"),
     parts={
         "ilm_free_flap": (
-            _part("mit Eigenblut", adjunct="autologous_blood"),
-            _part("unter PFCL", pfcl_use="intraoperative"),
+            part("mit Eigenblut", adjunct="autologous_blood"),
+            part("unter PFCL", pfcl_use="intraoperative"),
         ),
-        "amniotic_membrane": (_part("Gewebebank", harvest_method="tissue_bank"),),
+        "amniotic_membrane": (part("Gewebebank", harvest_method="tissue_bank"),),
     },
     bands={},
 )  # fmt: skip
@@ -201,8 +202,8 @@ PORTUGUESE = Wording(
     yes_no=("sim", "não"),
     parts={
         "ilm_free_flap": (
-            _part("com sangue autólogo", adjunct="autologous_blood"),
-            _part("sob PFCL", pfcl_use="intraoperative"),
+            part("com sangue autólogo", adjunct="autologous_blood"),
+            part("sob PFCL", pfcl_use="intraoperative"),
         ),
     },
     bands={},

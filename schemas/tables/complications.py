@@ -20,6 +20,7 @@ class Complications(Table):
     term: Series[str] = field(
         "Complication", "Coded event.", codes=codes.COMPLICATION, required=Required("hold"),
         upload="complication", reads="code", nullable=False,
+        source="project choice of terms",
     )  # fmt: skip
     day: Series[pd.Int64Dtype] = field(
         "Day", "Days after the operation.", unit="day", hard=Limits(0, 9000, "project choice"),

@@ -49,6 +49,11 @@ class VisitIntake(CaseIdentity):
         "Date of visit", "Becomes days from the operation.", identifier="direct",
         upload="visit_date", reads="date",
     )  # fmt: skip
+    visit_time: Series[str] = field(
+        "Time of visit",
+        "Time after the operation in words, as '3 months' or 'preop'; decides the window of a "
+        "visit without a date.", upload="visit_time", reads="visit_time", is_seldom=True,
+    )  # fmt: skip
 
 
 class ComplicationIntake(CaseIdentity):

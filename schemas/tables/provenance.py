@@ -45,6 +45,13 @@ class Cells(Table):
     upload: Series[str] = field("Upload", "Key of the upload.", nullable=False)
     sheet: Series[str] = field("Sheet", "Sheet of the workbook.", nullable=False)
     cell: Series[str] = field("Cell", "Address of the cell.", nullable=False)
+    rule: Series[str] = field(
+        "Rule", "Name of the rule by which the value was made of the cell.", nullable=False
+    )
+    rule_version: Series[str] = field(
+        "Rule's version", "Version of that rule; a vocabulary's is a digest of its words.",
+        nullable=False,
+    )  # fmt: skip
 
 
 class Unread(Table):

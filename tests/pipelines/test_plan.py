@@ -172,3 +172,11 @@ def test_the_fingerprint_of_a_crosswalk_is_in_every_upload(study):
     (read_with,) = study.log("uploads")["read_with"]
     assert re.fullmatch("[0-9a-f]{64}", read_with)
     assert read_with == read_all_settings(study.folder).read_with["alder"]
+
+
+def test_an_upload_is_read_anew_where_a_rule_has_a_new_version(study, monkeypatch):
+    study.send(W1, "alder", case("1"))
+    study.merge()
+    assert plan(study) == ([], [])
+    monkeypatch.setattr("pipelines.plan.rules_digest", lambda: "of another version")
+    assert plan(study) == ([("alder", W1)], [])

@@ -13,7 +13,9 @@ from pipelines.command import app
 from pipelines.errors import StudyError
 from pipelines.plan import read_all_settings
 from pipelines.template import write_template
+from schemas.codes import NOTATION
 from schemas.settings_file import SettingsError
+from schemas.template import NOTATION_SIGNS
 
 
 @pytest.fixture
@@ -42,6 +44,15 @@ def test_the_workbook_is_named_by_its_language_and_lies_in_the_current_folder(
     done = invoke("template", study.folder.root, "--language", "pt")
     assert (done.exit_code, done.stdout) == (0, "Written: foveapool_pt.xlsx\n")
     assert (tmp_path / "foveapool_pt.xlsx").is_file()
+
+
+@pytest.mark.parametrize("notation", NOTATION)
+def test_acuities_can_be_asked_for_in_every_notation(notation, study, tmp_path):
+    to = tmp_path / f"{notation}.xlsx"
+    done = invoke("template", study.folder.root, "--acuity", notation, "--to", to)
+    assert done.exit_code == 0, done.output
+    headings = [cell.value for cell in openpyxl.load_workbook(to)["Visits"][1]]
+    assert f"Visual acuity ({NOTATION_SIGNS[notation]})" in headings
 
 
 def test_another_folder_or_file_can_be_named(study, tmp_path):

@@ -5,6 +5,7 @@ Alder has sent and is merged, Birch has sent nothing this week, Cedar's file was
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from html.parser import HTMLParser
 
@@ -15,8 +16,10 @@ from scipy.stats import binomtest
 from reports.labels import field_title
 from reports.run_view import RunView
 from schemas.codebook import TABLES
+from schemas.pooled_tables import MAIN
 from schemas.rules import RULES
 from schemas.study import Study
+from transforms.pooling.estimates import as_table
 
 SITE_TITLES = {
     "alder": "Alderholt Eye Hospital",
@@ -67,18 +70,9 @@ def measures(
     ]  # fmt: skip
 
 
-POOLED_COLUMNS = [
-    "outcome", "visit", "technique", "group", "level", "statistic", "eyes", "events", "estimate",
-    "ci_low", "ci_high", "pi_low", "pi_high", "tau2", "i2", "sites", "method", "masked",
-]  # fmt: skip
-
-
 def pooled_frame(rows: Iterable[dict[str, object]]) -> pd.DataFrame:
-    """Rows of a pooled table in its columns."""
-    frame = pd.DataFrame(list(rows)).reindex(columns=POOLED_COLUMNS)
-    numbers = [name for name in POOLED_COLUMNS[6:16] if name not in ("eyes", "events", "sites")]
-    whole = dict.fromkeys(("eyes", "events", "sites"), "Int64")
-    return frame.astype(whole | dict.fromkeys(numbers, "float64") | {"masked": "bool"})
+    """Rows of a pooled table in its columns, of the main analysis unless they say otherwise."""
+    return as_table([{"analysis": MAIN} | row for row in rows])
 
 
 def closure_table(alder: tuple[int, int] = (8, 10)) -> pd.DataFrame:
@@ -127,7 +121,52 @@ def function_table() -> pd.DataFrame:
         proportion("acuity_gained_0.3", "m3", ("site", "alder"), 6, 9),
         proportion("acuity_lost_0.3", "m3", ("site", "alder"), 1, 9),
     ]
-    return pooled_frame(rows)
+    return pooled_frame([*rows, *sensitivity_rows(), *device_rows(), *recording_rows()])
+
+
+def sensitivity_rows() -> list[dict[str, object]]:
+    """Two other analyses of the change at month 3: without an eye of light perception, and by
+    category."""
+    imputed = proportion("acuity_change_imputed", "m3", ALL, 3, 20)
+    without = [
+        *measures("acuity_change_logmar", "m3", 19, {"mean": -0.41}),
+        proportion("acuity_change_imputed", "m3", ALL, 2, 19),
+        proportion("acuity_gained_0.3", "m3", ALL, 12, 19),
+        proportion("acuity_lost_0.3", "m3", ALL, 1, 19),
+    ]
+    category = [
+        proportion("acuity_better_by_category", "m3", ALL, 13, 20),
+        proportion("acuity_same_by_category", "m3", ALL, 5, 20),
+        proportion("acuity_worse_by_category", "m3", ALL, 2, 20),
+    ]
+    return [
+        imputed,
+        *[row | {"analysis": "without_light_perception"} for row in without],
+        *[row | {"analysis": "ordered_category"} for row in category],
+    ]
+
+
+def device_rows() -> list[dict[str, object]]:
+    """Mean sensitivity within two classes of devices, of unknown ones, and by luminance."""
+    bowl, micro, unknown = ("device", "10000 asb"), ("device", "400 asb"), ("device", "unknown")
+    rows = [
+        *measures("perimetry_mean_db", "baseline", 8, {"mean": 22.5}, bowl),
+        *measures("perimetry_mean_db", "m3", 7, {"mean": 25.0}, bowl),
+        *measures("perimetry_mean_change_db", "m3", 6, {"mean": 2.2}, bowl),
+        *measures("perimetry_mean_db", "baseline", 3, {"mean": 9.0}, micro),
+        *measures("perimetry_mean_db", "baseline", 4, {"mean": math.nan}, unknown),
+    ]
+    of_all = measures("perimetry_mean_at_10000_asb_db", "baseline", 11, {"mean": 22.6})
+    return [*rows, *[row | {"analysis": "by_luminance"} for row in of_all]]
+
+
+def recording_rows() -> list[dict[str, object]]:
+    """What is pooled of the electroretinogram: a log ratio and a z-score."""
+    statistics = {"mean": 0.69, "sd": 0.2, "median": 0.7, "lower_quartile": 0.5}
+    return [
+        *measures("mferg_ring1_log_ratio", "m3", 5, statistics | {"upper_quartile": 0.9}),
+        *measures("mferg_ring1_z", "baseline", 6, {"mean": -3.1}),
+    ]
 
 
 def finding(number: int, site: str, rule: str, field: str, **more: object) -> dict[str, object]:

@@ -6,21 +6,16 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 import pandas as pd
 import pytest
 
 from reports.caution import CAUTION
-from reports.dictionary_page import READINGS, dictionary_page
 from reports.pages import PAGES, write_pages
 from reports.pooled_page import pooled_page
 from reports.run_page import run_page
 from reports.run_view import RunView
-from schemas.codebook import RECORD_KINDS, TABLES, table_fields, upload_fields
-from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
-from schemas.field import Reading
-from schemas.rules import RULES
 from schemas.study import DisclosureSettings
 
 Page = Callable[[RunView], str]
@@ -257,45 +252,6 @@ def test_two_rows_for_one_figure_are_refused(view: RunView):
     doubled = pd.concat([closure, closure.tail(1)])
     with pytest.raises(ValueError, match="two rows for final_closure_broad / last / all / all"):
         pooled_page(replace(view, tables=view.tables | {"closure": doubled}))
-
-
-# The dictionary
-
-
-def test_every_field_rule_and_convention_is_in_the_dictionary(view: RunView):
-    page = dictionary_page(view)
-    fields = [f'id="{table}.{name}"' for table in TABLES for name in table_fields(table)]
-    rules = [f'id="rule-{name}"' for name in RULES]
-    uploads = [f"<code>{name}</code>" for kind in RECORD_KINDS for name in upload_fields(kind)]
-    conventions = [f"<code>{name}</code>" for name in (*OFF_CHART_SETS, *SIZE_SCHEMES)]
-    wanted = [*fields, *rules, *uploads, *conventions]
-    assert [text for text in wanted if text not in page] == []
-
-
-def test_a_field_is_told_with_limits_sources_and_where_it_comes_from(
-    view: RunView, read_page: ReadPage
-):
-    text = read_page(dictionary_page(view)).text
-    entry = text[text.index("hole_min_diameter_um") : text.index("hole_base_diameter_um")]
-    spec = table_fields("operations")["hole_min_diameter_um"]
-    assert spec.hard is not None
-    assert (
-        f"Possible: 50 to 3000 µm; outside, the value is set to missing ({spec.hard.source})"
-        in (" ".join(entry.replace("( ", "(").split()))
-    )
-    assert "Called for: always; the centre is asked where it is empty" in entry
-    assert "From: hole_min_diameter, read as a number" in entry
-
-
-def test_the_record_number_is_told_to_be_a_direct_identifier(view: RunView, read_page: ReadPage):
-    text = read_page(dictionary_page(view)).text
-    entry = text[text.rindex("patient_id") :]
-    assert "becomes a random code. Identifier: direct" in entry
-    assert "On rows of: operation, visit, complication" in entry
-
-
-def test_every_way_of_reading_a_cell_has_its_words():
-    assert set(READINGS) == set(get_args(Reading))
 
 
 # Every page

@@ -6,16 +6,26 @@ import time
 from io import BytesIO
 
 import openpyxl
+import pandas as pd
 import pytest
+from reading_context import context
 
-from reports.template import record_sheet, template_workbook
+from reports.template import template_workbook
 from reports.template.lists_sheet import lists
-from schemas import codebook
+from reports.template.wording import acuity_example
+from schemas import template
 from schemas.codebook import RECORD_KINDS, upload_fields
 from schemas.codes import NOTATION, TAMPONADE
 from schemas.crosswalk import LANGUAGES, NEEDED_FIELDS
-from schemas.template import heading, is_needed, sheet_title, word_list
+from schemas.template import (
+    heading,
+    is_needed,
+    sheet_title,
+    template_fields,
+    word_list,
+)
 from schemas.translation import list_word, translated
+from transforms.harmonise.acuity import read_acuity
 
 STUDY = "Tidewrack refractory hole series"
 
@@ -39,21 +49,33 @@ def column_of(sheet, text):
 
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("kind", RECORD_KINDS)
-def test_every_field_of_an_upload_has_its_column_in_the_codebooks_order(kind, language):
+def test_every_field_of_an_upload_has_its_column_in_the_templates_order(kind, language):
     sheet = opened(language)[sheet_title(kind, language)]
-    titles = [translated(f.spec.title, language) for f in upload_fields(kind).values()]
+    titles = [translated(f.spec.title, language) for f in template_fields(kind)]
     shown = [cell.value for cell in sheet[1]]
     assert len(shown) == len(titles)
     assert all(text.startswith(title) for text, title in zip(shown, titles, strict=True))
 
 
 def test_a_new_field_of_the_codebook_gets_its_column_by_itself(monkeypatch):
-    known = codebook.upload_fields("operation")
+    known = upload_fields("operation")
     pattern = known["axial_length"]
-    spec = dataclasses.replace(pattern.spec, title="Corneal thickness", unit="um")
+    spec = dataclasses.replace(pattern.spec, title="Corneal thickness", unit="um", is_seldom=True)
     added = {**known, "thickness": dataclasses.replace(pattern, name="thickness", spec=spec)}
-    monkeypatch.setattr(record_sheet, "upload_fields", lambda _: added)
+    monkeypatch.setattr(template, "upload_fields", lambda _: added)
     assert opened()["Operations"].cell(1, len(added)).value == "Corneal thickness (µm)"
+
+
+def test_what_few_centres_record_stands_last_and_everything_else_in_the_codebooks_order():
+    for kind in RECORD_KINDS:
+        names = [field.name for field in template_fields(kind)]
+        fields = upload_fields(kind)
+        often = [name for name in fields if not fields[name].spec.is_seldom]
+        assert names == [*often, *(name for name in fields if fields[name].spec.is_seldom)]
+    visits = [field.name for field in template_fields("visit")]
+    assert visits[:4] == ["patient_id", "eye", "visit_date", "acuity"]
+    assert visits.index("iop") < visits.index("perimetry_mean") < visits.index("mferg_ring1_p1")
+    assert visits[-2:] == ["visit_time", "acuity_pinhole"]
 
 
 def test_headings_name_unit_notation_and_form_of_dates(english):
@@ -70,7 +92,10 @@ def test_headings_name_unit_notation_and_form_of_dates(english):
         ("snellen_feet", "en", "Visual acuity (Snellen, feet)"),
         ("snellen_metres", "fr", "Acuité visuelle (Snellen, mètres)"),
         ("decimal", "de", "Sehschärfe (dezimal)"),
-        ("letters", "es", "Agudeza visual (letras)"),
+        ("letters", "es", "Agudeza visual (letras, 20/20 = 85)"),
+        ("letters_100", "de", "Sehschärfe (Buchstaben, Visus 1,0 = 100)"),
+        ("letters_4m", "fr", "Acuité au trou sténopéique (lettres à 4 m + à 1 m)"),
+        ("letters_1m", "pt", "Acuidade visual (letras a 1 m)"),
     ],
 )
 def test_the_acuity_names_the_notation_that_was_asked_for(notation, language, expected):
@@ -129,7 +154,7 @@ def test_hard_limits_stop_and_usual_ones_are_told(english):
 def test_every_hard_limit_of_a_number_is_in_its_column(english):
     for kind in RECORD_KINDS:
         for field in upload_fields(kind).values():
-            if field.spec.reads in ("number", "integer") and field.spec.hard:
+            if field.spec.holds_numbers and field.spec.hard:
                 _, rule = column_of(
                     english[sheet_title(kind, "en")], heading(field, "en", "logmar")
                 )
@@ -152,6 +177,9 @@ def test_dates_reach_from_the_first_possible_day_to_today(english):
         ("logmar", "OR(ISTEXT(D2),AND(ISNUMBER(D2),D2>=-0.4,D2<=3))"),
         ("decimal", "OR(ISTEXT(D2),AND(ISNUMBER(D2),D2>=0,D2<=2.5))"),
         ("letters", "OR(ISTEXT(D2),AND(ISNUMBER(D2),D2>=0,D2<=100))"),
+        ("letters_100", "OR(ISTEXT(D2),AND(ISNUMBER(D2),D2>=0,D2<=120))"),
+        ("letters_4m", "OR(ISTEXT(D2),AND(ISNUMBER(D2),D2>=0,D2<=70))"),
+        ("letters_1m", "OR(ISTEXT(D2),AND(ISNUMBER(D2),D2>=0,D2<=30))"),
         ("snellen_metres", "OR(ISTEXT(D2))"),
     ],
 )
@@ -167,6 +195,8 @@ def test_acuities_are_words_or_numbers_on_the_chart(notation, rule):
         ("Operations", "Record number *", "logmar"),
         ("Visits", "Record number *", "logmar"),
         ("Visits", "Visual acuity (Snellen, feet)", "snellen_feet"),
+        ("Visits", "Acuity through a pinhole (Snellen, metres)", "snellen_metres"),
+        ("Visits", "Multifocal ERG rings", "logmar"),
     ],
 )
 def test_zeros_in_front_and_fractions_stay_as_they_are_typed(sheet, title, notation):
@@ -180,10 +210,45 @@ def test_each_heading_has_a_note_that_says_what_when_and_how(english):
         assert all(cell.comment for cell in english[sheet_title(kind, "en")][1])
     note = column_of(english["Operations"], "Graft diameter (µm)")[0].comment.text
     assert note.splitlines() == [
-        "Trephine or measured diameter of the graft.",
+        "Trephine or measured diameter of the graft; of an oval one the first of its two "
+        "diameters.",
         "Possible: 200 to 8000 µm. Usual: 500 to 4000 µm.",
         "Wanted where 'Technique' is one of: autologous retinal graft.",
     ]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "heading_text", "expected"),
+    [
+        ("Visits", "Acuity through a pinhole (logMAR)",
+         "Distance acuity through a pinhole; it is kept apart from the other."),
+        ("Visits", "Central field, mean deviation (dB)",
+         "Negative is loss. Where your perimeter gives a mean defect, positive for loss, turn the "
+         "sign."),
+        ("Visits", "Multifocal ERG rings", "For example 2/5/10/15/25."),
+        ("Visits", "Date of visit (yyyy-mm-dd) *",
+         "Needed, or else 'Time of visit': a row with neither is not counted."),
+        ("Operations", "Days of posture (days)", "Possible: 0 to 120 days. Usual: 0 to 30 days."),
+        ("Operations", "Second graft diameter (µm)", "The other diameter of an oval graft."),
+    ],
+)  # fmt: skip
+def test_a_note_says_what_the_one_who_fills_in_must_know(sheet, heading_text, expected, english):
+    assert expected in column_of(english[sheet], heading_text)[0].comment.text.splitlines()
+
+
+@pytest.mark.parametrize(
+    ("notation", "logmar"),
+    [
+        ("snellen_feet", 0.301), ("snellen_metres", 0.301), ("decimal", 0.301), ("logmar", 0.3),
+        ("letters", 0.3), ("letters_100", 0.3), ("letters_4m", 0.3), ("letters_1m", 1.3),
+    ],
+)  # fmt: skip
+def test_the_example_of_a_notation_is_an_acuity_in_it(notation, logmar):
+    example = acuity_example(notation, "en").split(", ")[0]
+    read = read_acuity(pd.Series([example]), context("visit", "acuity", notation=notation))
+    assert (read["acuity_logmar"].iat[0], read["problem"].iat[0]) == (
+        pytest.approx(logmar, abs=0.001), None,
+    )  # fmt: skip
 
 
 def test_a_language_writes_numbers_with_its_own_mark():
@@ -225,7 +290,8 @@ def test_messages_are_as_short_as_a_spreadsheet_takes_them(language, notation):
     for kind in RECORD_KINDS:
         sheet = book[sheet_title(kind, language)]
         rules = sheet.data_validations.dataValidation
-        without_rule = [f for f in upload_fields(kind).values() if f.spec.reads == "identity"]
+        any_text = ("identity", "ring_radii", "visit_time")
+        without_rule = [f for f in upload_fields(kind).values() if f.spec.reads in any_text]
         assert len(rules) == len(upload_fields(kind)) - len(without_rule)
         assert all(0 < len(rule.error) <= 255 for rule in rules)
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from schemas.units import UNITS, unit_named
+from schemas.units import UNITS, unit_named, unit_sign
 
 SPELLINGS = [
     pytest.param(base, name, spelling, id=f"{base}: {spelling}")
@@ -38,3 +38,15 @@ def test_every_spelling_names_its_unit_and_no_other_of_the_quantity(base, name, 
 )
 def test_case_accents_brackets_and_marks_of_powers_do_not_matter(text, base, name):
     assert unit_named(text, base) == name
+
+
+@pytest.mark.parametrize(
+    ("unit", "printed"),
+    [
+        ("um", "µm"), ("uV", "µV"), ("nV/deg2", "nV/deg²"), ("arcmin2", "arcmin²"),
+        ("month", "months"), ("week", "weeks"), ("day", "days"), ("cSt", "cSt"), ("mm", "mm"),
+        (None, ""),
+    ],
+)  # fmt: skip
+def test_a_unit_is_printed_as_people_write_it(unit, printed):
+    assert unit_sign(unit) == printed

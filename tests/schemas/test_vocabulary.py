@@ -130,8 +130,8 @@ def test_abbreviations_count_in_their_own_language_alone(
         ("geschlossen", "fr", "closed_unspecified"),  # a locum's word
         ("closed", "de", "closed_unspecified"),
         ("Type 1", "en", "closed_retinal_bridging"),
-        ("type 2", "en", "flat_open"),
-        ("closed type 2", "en", "flat_open"),
+        ("type 2 (bare RPE)", "en", "flat_open"),
+        ("closed with filling tissue", "en", "closed_graft_in_place"),
         ("W-type", "en", "flat_open"),
         ("aplanado abierto", "es", "flat_open"),
         ("cerrado con injerto", "es", "closed_graft_in_place"),
@@ -145,6 +145,8 @@ def test_abbreviations_count_in_their_own_language_alone(
         ("not gradable (gas)", "en", "not_gradable"),
         ("no OCT", "en", "not_done"),
         ("type 0", "en", None),
+        ("type 2", "en", None),  # flat open in one grading, closed with graft in another
+        ("closed type 2", "en", None),
         ("flat", "en", None),
         ("closed?", "en", None),
         ("gas", "en", None),

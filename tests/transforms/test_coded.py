@@ -6,6 +6,7 @@ from reading_context import cells, context
 
 from transforms.harmonise.coded import (
     read_code,
+    read_posture_words,
     read_tamponade_words,
     read_technique_words,
     read_yes_no,
@@ -106,3 +107,30 @@ def test_the_centres_own_technique_codes_are_graft_materials(value):
 def test_tamponade_words_and_own_codes(value, codes, agent):
     found = read(read_tamponade_words, value, "operation", "tamponade", "tamponade", codes=codes)
     assert found == (agent, None if agent else "word_unknown")
+
+
+@pytest.mark.parametrize(
+    ("value", "codes", "posture", "days"),
+    [
+        ("face down 5 days", {}, "face_down", 5),
+        ("none", {}, "none", None),
+        (1.0, {"1": "face_down"}, "face_down", None),
+        ("FDP 5d", {"FDP 5d": "side"}, "side", None),
+    ],
+)
+def test_posture_words_and_own_codes(value, codes, posture, days):
+    found = read_posture_words(cells(value), context("operation", "posture", codes=codes)).iloc[0]
+    assert found["posture"] == posture
+    assert pd.isna(found["posture_days"]) if days is None else found["posture_days"] == days
+    assert pd.isna(found["problem"])
+
+
+def test_an_own_code_says_no_more_than_the_crosswalk_does():
+    found = read_technique_words(
+        cells("ART, SF6 20%", "ART, SF6 20%, quokka"),
+        context("operation", "technique", codes={"ART, SF6 20%": "other"}),
+    )
+    assert found["graft_material"].to_list() == ["other", "autologous_retina"]
+    assert found["tamponade"].isna().to_list() == [True, False]
+    assert found["rule"].to_list() == ["crosswalk_code", "technique_text"]
+    assert found["told"].to_list() == [None, "autologous_retina, sf6"]

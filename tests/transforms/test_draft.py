@@ -13,12 +13,14 @@ from upload_sheets import sheet
 
 from schemas.codebook import upload_fields
 from schemas.crosswalk import Crosswalk
+from schemas.vocabulary import normal_form
 from transforms.draft import CONFIDENCE_LIMIT, USUAL_WINDOWS, draft, toml_of
 from transforms.draft.column_values import column_values, unit_of
 from transforms.draft.file_patterns import file_patterns
 from transforms.draft.habits import date_order, decimal_mark
 from transforms.draft.heading_fields import fields_named
 from transforms.draft.heading_parts import ways_to_read
+from transforms.draft.notation_words import ANY_LETTERS, letters_at_distance, said_by
 from transforms.draft.notations import notation_of
 from transforms.layout.headings import heading_form
 from transforms.reading import Workbook
@@ -47,7 +49,7 @@ def operations(**more):
 
 def lines_of(proposal):
     """Every line by heading."""
-    return {line.heading: line for table in proposal.tables for line, _ in table.standing()}
+    return {each.line.heading: each.line for table in proposal.tables for each in table.placed()}
 
 
 # Whole drafts
@@ -74,7 +76,7 @@ def test_the_stated_confidence_is_no_more_than_what_is_right():
     for name, centre in CENTRES.items():
         right = {(entry[3], entry[4]) for entry in centre.entries()}
         for table in draft(centre.workbooks(), name, USUAL_WINDOWS, None, LATEST).tables:
-            for line, stands in table.standing():
+            for _, _, line, stands in table.placed():
                 is_right = (line.field, heading_form(line.heading)) in right
                 stated[stands].append((line.confidence, is_right))
     mean, share = (sum(column) / len(stated[True]) for column in zip(*stated[True], strict=True))
@@ -272,6 +274,41 @@ def test_a_word_that_changes_what_is_measured_keeps_a_heading_from_being_certain
 # What values say
 
 
+LETTERS = [35.0, 48.0, 61.0, 2.0, 55.0, 60.0]
+
+
+@pytest.mark.parametrize(
+    ("heading", "said"),
+    [
+        ("BCVA", None), ("BCVA logMAR", "logmar"), ("Visus dezimal", "decimal"),
+        ("VA letters", ANY_LETTERS), ("AV letras", ANY_LETTERS),
+        ("ETDRS", "letters"), ("lettres ETDRS", "letters"), ("ETDRS letter score", "letters"),
+        ("Letters (20/20 = 85)", "letters"), ("letters, 20/20 = 100", "letters_100"),
+        ("VA logMAR (from letters)", None),
+    ],
+)  # fmt: skip
+def test_a_heading_names_the_scale_of_letters_or_leaves_it_open(heading, said):
+    assert said_by(heading) == said
+
+
+@pytest.mark.parametrize(
+    ("heading", "bare", "notation"),
+    [
+        ("V4 letters 4 m", "v4 letters", "letters_4m"),
+        ("ETDRS at 1 m", "etdrs", "letters_1m"),
+        ("Buchstaben in 4m", "buchstaben", "letters_4m"),
+    ],
+)
+def test_letters_may_be_of_the_distance_that_their_heading_names(heading, bare, notation):
+    found, at_distance = letters_at_distance(heading)
+    assert (normal_form(found), at_distance) == (bare, notation)
+
+
+@pytest.mark.parametrize("heading", ["VA 4 m", "letters 3m", "ETDRS m4"])
+def test_other_acuities_and_other_distances_are_none_of_letters(heading):
+    assert letters_at_distance(heading) is None
+
+
 @pytest.mark.parametrize(
     ("said", "values", "notation", "is_certain"),
     [
@@ -280,11 +317,20 @@ def test_a_word_that_changes_what_is_measured_keeps_a_heading_from_being_certain
         (None, ["5/10", "1/20", "1,6/10"], "decimal", True),
         (None, ["0,125", "0,32", "0,05", "0,4"], "decimal", True),
         (None, [1.54, 0.86, 1.3, 2.0, 0.42], "logmar", True),
-        (None, [35.0, 48.0, 61.0, 2.0, 55.0, 60.0], "letters", True),
+        (None, LETTERS, "letters", False),  # 20/20 may be 85 or 100
+        (ANY_LETTERS, LETTERS, "letters", False),
+        (ANY_LETTERS, [*LETTERS, 104.0], "letters_100", False),
+        (ANY_LETTERS, [], "letters", False),
+        ("letters", LETTERS, "letters", True),
+        ("letters", [*LETTERS, 104.0], "letters_100", False),
+        ("letters_100", [*LETTERS, 104.0], "letters_100", True),
+        ("letters_4m", LETTERS, "letters_4m", False),
+        ("letters", ["20/40", "20/60"], "snellen_feet", False),
         (None, [0.4, 0.5, 1.0, 0.2], "decimal", False),
         ("logmar", [0.4, 0.5, 1.0, 0.2], "logmar", True),
         ("logmar", ["20/40", "20/60"], "snellen_feet", False),
         ("letters", [], "letters", True),
+        ("letters_4m", [], "letters_4m", False),
     ],
 )
 def test_the_notation_is_told_from_values_and_heading(said, values, notation, is_certain):
@@ -346,6 +392,160 @@ def test_the_order_of_dates_is_told_from_days_above_twelve(texts, order, is_show
 def test_the_decimal_mark_is_told_from_texts(texts, language, mark, is_shown):
     found = decimal_mark(texts, None, language)
     assert (found.value, found.is_shown) == (mark, is_shown)
+
+
+# Details and fields that other columns or the centre must settle
+
+
+def visits(**more):
+    """A sheet of visits without a date, with more columns by heading."""
+    columns = {
+        "MRN": [f"H{n // 4}" for n in range(ROWS)],
+        "Eye": ["OD"] * ROWS,
+        "IOP": [14, 15, 13],
+        "OCT": ["closed", "open"],
+        **{heading.replace("_", " "): cells for heading, cells in more.items()},
+    }
+    return sheet(list(columns), *([c[n % len(c)] for c in columns.values()] for n in range(ROWS)))
+
+
+def standing(proposal):
+    """Field, heading and details of every line that stands."""
+    tables = tomllib.loads(toml_of(proposal)).get("table", [])
+    return {name: source for table in tables for name, source in table["fields"].items()}
+
+
+@pytest.mark.parametrize("heading", ["Visit", "Time point", "Follow-up", "Time after surgery"])
+@pytest.mark.parametrize("cells", [["preop", "M1", "M3", "1 year"], ["3/12", "6 months", "12 m"]])
+def test_visits_whose_time_is_in_words_alone_are_drafted(heading, cells):
+    proposal = proposal_of(visits(**{heading: cells}))
+    assert proposal.tables[0].row == "visit"
+    assert standing(proposal)["visit_time"] == heading
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells"),
+    [
+        ("Visit", ["V1", "V2", "V3", "V4"]),  # which visit, not when
+        ("Follow-up", [3, 6, 12]),  # months, or what?
+        ("Time", ["10:30", "11:45"]),
+        ("Interval", ["final", "last", "final"]),
+    ],
+)
+def test_what_does_not_say_when_is_no_time_of_a_visit(heading, cells):
+    """The table is then no more than likely, and says what would do."""
+    text = toml_of(proposal_of(visits(**{heading: cells})))
+    assert "no heading is certain to be visit_date or visit_time" in text
+    lines = lines_of(proposal_of(visits(**{heading: cells})))
+    assert "visit_time" not in {line.field for line in lines.values()}
+
+
+def test_a_date_goes_before_a_time_in_words_and_both_are_kept():
+    days = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
+    read = standing(proposal_of(visits(Visit=["preop", "M3"], Seen_on=days)))
+    assert (read["visit_date"], read["visit_time"]) == ("Seen on", "Visit")
+
+
+def test_dates_under_a_heading_for_a_visit_are_its_date_and_under_follow_up_no_more_than_likely():
+    days = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
+    assert standing(proposal_of(visits(Visit=days)))["visit_date"] == "Visit"
+    line = lines_of(proposal_of(visits(**{"Follow-up": days})))["Follow-up"]
+    assert (line.field, line.is_certain) == ("visit_date", False)
+
+
+def test_an_empty_column_says_for_certain_no_time():
+    line = lines_of(proposal_of(visits(Time=[None])))["Time"]
+    assert (line.field, line.is_certain) == ("visit_time", False)
+
+
+def test_letters_behind_a_number_leave_the_notation_certain_and_ask_for_the_letters_of_a_line():
+    seen = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
+    cells = ["0.32", "0.125 -2", "0.05", "0.25+1", "0.63-1", "0.08 +2", "0.2"]
+    proposal = proposal_of(visits(Visit_date=seen, VA=cells))
+    line = lines_of(proposal)["VA"]
+    assert (line.source.notation, line.source.letters_a_line) == ("decimal", None)
+    assert line.is_certain
+    assert "4 have letters behind: name letters_a_line" in line.reason
+
+
+def test_an_amplitude_is_left_to_people_because_no_file_says_its_area():
+    seen = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
+    proposal = proposal_of(visits(Visit_date=seen, **{"R1 (µV)": [0.31, 0.4, 0.22]}))
+    line = lines_of(proposal)["R1 (µV)"]
+    assert (line.field, line.source.unit, line.is_certain) == ("mferg_ring1_p1", "uV", False)
+    assert "area_deg2" in line.reason
+    assert Crosswalk.model_validate(tomllib.loads(toml_of(proposal)))
+
+
+@pytest.mark.parametrize(
+    ("cells", "scheme", "is_certain", "reason"),
+    [
+        (["closed", "open"], None, True, ""),
+        (["1A", "2B", "0"], "filling_2020", False, "best"),
+        (["U", "W", "V"], "contours_1999", False, "best"),
+        (["1", "2"], None, False, "more than one scheme: types_2003, filling_2020"),
+    ],
+)
+def test_grades_that_are_numbers_or_letters_are_told_by_their_scheme_for_people_to_confirm(
+    cells, scheme, is_certain, reason
+):
+    seen = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
+    proposal = proposal_of(visits(Visit_date=seen, OCT=cells, ELM=["absent"]))
+    line = lines_of(proposal)["OCT"]
+    assert (line.field, line.source.scheme, line.is_certain) == ("closure", scheme, is_certain)
+    assert reason in line.reason
+
+
+@pytest.mark.parametrize(
+    ("cells", "loss", "is_certain"),
+    [
+        ([-4.1, -11.2, 0.4, -7.0], None, True),
+        ([4.1, 11.2, 7.4, 3.0, 9.5], "positive", False),
+        ([4.1, 11.2], "positive", False),
+        ([], None, True),
+    ],
+)
+def test_a_mean_defect_is_told_from_a_deviation_by_its_sign_for_people_to_confirm(
+    cells, loss, is_certain
+):
+    seen = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
+    line = lines_of(proposal_of(visits(Visit_date=seen, **{"10-2 MD": cells or [None]})))["10-2 MD"]
+    assert (line.field, line.source.loss, line.is_certain) == ("perimetry_md", loss, is_certain)
+    assert ('loss = "positive"' in toml_of(proposal_of(visits(MD=cells or [None])))) == bool(loss)
+
+
+@pytest.mark.parametrize(
+    ("kind", "heading", "cells", "field"),
+    [
+        ("operation", "Posture", ["face down", "supine"], "posture"),
+        ("operation", "Face-down days", [5, 3, 7], "posture_days"),
+        ("operation", "Posture (days)", [5, 3, 7], "posture_days"),
+        ("operation", "Oil viscosity (cSt)", [1000, 5000], "tamponade_viscosity"),
+        ("operation", "Arm 1 (µm)", [420, 510], "hole_arm_one"),
+        ("operation", "Arm 2 (µm)", [400, 530], "hole_arm_two"),
+        ("operation", "Graft diameter 2 (mm)", [1.5, 2.0], "graft_second_diameter"),
+        ("visit", "VF MS", [21.5, 24.0], "perimetry_mean"),  # mean sensitivity, no milliseconds
+        ("visit", "PH", ["20/40", "20/60"], "acuity_pinhole"),
+        ("visit", "VA with pinhole", ["20/40", "20/60"], "acuity_pinhole"),
+        ("visit", "10-2 FL %", [10, 20], "perimetry_fixation_loss"),
+        ("visit", "False positives (%)", [3, 8], "perimetry_false_positive"),
+        ("visit", "VF FN %", [3, 8], "perimetry_false_negative"),
+        ("visit", "10-2 points", [68, 68], "perimetry_points"),
+        ("visit", "Microperimetry points", [37, 68], "microperimetry_points"),
+        ("visit", "Ring 4 implicit time (ms)", [36.0, 41.5], "mferg_ring4_time"),
+        ("visit", "Norm R1 (nV/deg2)", [92.0, 88.0], "mferg_norm_ring1_p1"),
+        ("visit", "R1 norm SD (nV/deg²)", [12.0, 14.0], "mferg_norm_ring1_sd"),
+        ("visit", "No. of hexagons", [61, 103], "mferg_hexagons"),
+        ("visit", "Electrode", ["DTL", "skin electrode"], "mferg_electrode"),
+        ("visit", "Ring radii (deg)", ["2/5/10/15/25", "2/5/10/15/20"], "mferg_ring_radii"),
+    ],
+)
+def test_fields_that_few_centres_record_are_known_by_their_headings(kind, heading, cells, field):
+    seen = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
+    more = {heading: cells}
+    made = operations(**more) if kind == "operation" else visits(Visit_date=seen, **more)
+    line = lines_of(proposal_of(made))[heading]
+    assert (line.field, line.is_certain) == (field, True)
 
 
 # What is left to people
@@ -448,8 +648,8 @@ def test_a_row_of_units_says_units_and_notations():
     rows = [[f"H{n}", "OD", dt.date(2024, 1, 1 + n), 0.4 + n / 10, 0.4] for n in range(6)]
     units = [None, None, "dd/mm/yyyy", "(mm)", "logMAR"]
     lines = lines_of(proposal_of(sheet(head, units, *rows)))
-    assert (lines["MLD"].unit, lines["MLD"].is_certain) == ("mm", True)
-    assert (lines["VA 3m"].notation, lines["VA 3m"].is_certain) == ("logmar", True)
+    assert (lines["MLD"].source.unit, lines["MLD"].is_certain) == ("mm", True)
+    assert (lines["VA 3m"].source.notation, lines["VA 3m"].is_certain) == ("logmar", True)
 
 
 def test_a_table_beside_another_in_a_sheet_is_one_of_its_own():

@@ -65,7 +65,7 @@ WORKBOOK = (
         ["A-2", D(1950, 1, 1), "m", None, None, None, None, None,
          D(2025, 3, 2), "ILM free flap, SF6 20%", "about 500", "20/0", "not gradable"],
         [],
-        ["A-3", None, "m", D(2026, 12, 24), "ART", 700.0, "20/200", "type 2"],
+        ["A-3", None, "m", D(2026, 12, 24), "ART", 700.0, "20/200", "W-type"],
         ["Total", None, None, 3.0],
         name="Holes",
     ),

@@ -8,29 +8,19 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pooled_eyes import operations, visit, visits
+from pooled_eyes import operations, row, visit, visits
 from upload_sheets import STUDY
 
 from transforms.pooling import pooled_tables
-from transforms.pooling.acuity_table import acuity_by_window
 from transforms.pooling.intervals import mean_t, median_binomial, wilson
 from transforms.pooling.masking import masked
+from transforms.pooling.visit_choice import chosen_visits
 
 PUBLISHED = pd.read_csv(Path(__file__).parents[1] / "reference" / "wilson.csv")
 
 
 def pooled(further=(), smallest_cell=0, of=None):
     return pooled_tables(operations() if of is None else of, visits(*further), STUDY, smallest_cell)
-
-
-def row(table, outcome, statistic, group="all", level="all", visit="m3"):
-    """The one row of an estimate."""
-    found = table[
-        (table["outcome"] == outcome) & (table["statistic"] == statistic)
-        & (table["group"] == group) & (table["level"] == level) & (table["visit"] == visit)
-    ]  # fmt: skip
-    assert len(found) == 1
-    return found.iloc[0]
 
 
 # Intervals
@@ -161,7 +151,7 @@ def test_exactly_three_lines_count_whatever_the_machine_makes_of_the_difference(
 def test_baseline_has_a_level_and_no_change():
     function = pooled()["function"]
     at_baseline = function[function["visit"] == "baseline"]
-    assert set(at_baseline["outcome"]) == {"acuity_logmar"}
+    assert set(at_baseline["outcome"]) == {"acuity_logmar", "acuity_imputed"}
     assert row(function, "acuity_logmar", "mean", visit="baseline")["estimate"] == pytest.approx(
         6.38 / 6
     )
@@ -216,7 +206,9 @@ def test_the_visit_nearest_the_target_counts_of_two_the_earlier_and_at_baseline_
         .astype({"day": "Int64"})
         .assign(under_tamponade=None)
     )
-    assert acuity_by_window(rows, STUDY).loc["e1", window] == logmar
+    assert (
+        chosen_visits(rows, STUDY, "acuity_logmar").loc[("e1", window), "acuity_logmar"] == logmar
+    )
 
 
 def test_a_study_without_an_acuity_has_a_table_without_estimates():
@@ -276,11 +268,18 @@ def test_what_is_hidden_keeps_its_place_and_nothing_that_tells_the_count():
 
 FURTHER = (
     visit("e1", "m3", 0.3, day=95), visit("e2", "m6", 0.5), visit("e2", "m6", 0.7, day=175),
+    visit("e3", "m6", 2.28, acuity_off_chart="hand_motion", acuity_imputed=True),
+    *(
+        visit(key, window, None, day=day, perimetry_mean_db=level, perimeter_max_asb=brightest,
+              mferg_ring1_p1_nv_deg2=level)
+        for key, level, brightest in (("e4", 11.5, 400.0), ("e5", 21.1, 10000.0), ("e6", 9.3, None))
+        for window, day in (("baseline", -3), ("m3", 100))
+    ),
 )  # fmt: skip
 
 
 @settings(max_examples=6, deadline=None)
-@given(st.permutations("qwertyu"), st.permutations(range(7)), st.permutations(range(17)))
+@given(st.permutations("qwertyu"), st.permutations(range(7)), st.permutations(range(24)))
 def test_row_order_and_random_codes_change_nothing(letters, operation_order, visit_order):
     codes = {f"e{place}": f"{letter}x4" for place, letter in enumerate(letters, 1)}
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from schemas.codebook import table_fields
 from schemas.codes import GASES
-from transforms.harmonise.technique import TECHNIQUE_FIELDS, read_tamponade, read_technique
+from transforms.harmonise.technique import NUMBERS, TECHNIQUE_FIELDS, read_tamponade, read_technique
 
 ART = {"graft_material": "autologous_retina"}
 FREE_FLAP = {"graft_material": "ilm_free_flap"}
@@ -41,14 +41,23 @@ def gas(agent: str, per_cent: float | None = None) -> dict[str, object]:
     return {"tamponade": agent} | ({} if per_cent is None else {"tamponade_pct": per_cent})
 
 
+def oil(viscosity: float) -> dict[str, object]:
+    return OIL | {"tamponade_viscosity_cst": viscosity}
+
+
 def read(text: str, language: str) -> dict[str, object]:
-    row = read_technique(pd.Series([text]), language).iloc[0]
-    return {name: value for name, value in row.items() if not pd.isna(value)}
+    """What a technique text gives; stages and what findings tell have tests of their own."""
+    row = filled(read_technique(pd.Series([text]), language))
+    return {name: value for name, value in row.items() if name not in ("stages", "told")}
 
 
 def read_filling(text: str, language: str) -> dict[str, object]:
-    row = read_tamponade(pd.Series([text]), language).iloc[0]
-    return {name: value for name, value in row.items() if not pd.isna(value)}
+    row = filled(read_tamponade(pd.Series([text]), language))
+    return {name: value for name, value in row.items() if name != "told"}
+
+
+def filled(frame: pd.DataFrame) -> dict[str, object]:
+    return {name: value for name, value in frame.iloc[0].items() if not pd.isna(value)}
 
 
 ENGLISH = [
@@ -64,8 +73,8 @@ ENGLISH = [
     ("other", {"graft_material": "other"}),  # alone in the column, it answers the heading
     ("free ILM flap with blood, 20% SF6", FREE_FLAP | BLOOD | gas("sf6", 20)),
     ("ART, trephine, under PFCL, endolaser", ART | PUNCH | PFCL | ENDOLASER),
-    ("ART / 1.5 mm punch / SO 5000", ART | PUNCH | OIL),
-    ("ART 1.5 x 2 mm, silicone oil 1000 cSt", ART | OIL),
+    ("ART / 1.5 mm punch / SO 5000", ART | PUNCH | oil(5000)),
+    ("ART 1.5 x 2 mm, silicone oil 1000 cSt", ART | oil(1000)),
     ("23G PPV + ILM peel + ART + C3F8-14", ART | gas("c3f8", 14)),
     ("ART: subretinal bleb, cut with scissors", ART | BLEB),
     ("ART, PFCL-oil exchange", ART | OIL | {"pfcl_use": "direct_oil_exchange"}),
@@ -110,11 +119,12 @@ GERMAN = [
     ("Netzhauttransplantat", ART),
     ("freier ILM-Flap mit Eigenblut", FREE_FLAP | BLOOD),
     ("Amnionmembran, Gewebebank, Luft", AMNION | BANK | AIR),
-    ("ART, 1,5-mm-Stanze, unter PFCL, Silikonöl 5000", ART | PUNCH | PFCL | OIL),
+    ("ART, 1,5-mm-Stanze, unter PFCL, Silikonöl 5000", ART | PUNCH | PFCL | oil(5000)),
     ("ppV, erweitertes ILM-Peeling, SF6 20%", REPEEL | gas("sf6", 20)),
     ("ILM-Transplantat ohne PFCL und ohne Laser", FREE_FLAP | NO_PFCL | NO_LASER),
     ("Linsenkapsel; Eigenblut: nein; keine Tamponade", CAPSULE | NO_BLOOD | {"tamponade": "none"}),
     ("C3F8 0,14, Amnion", AMNION | gas("c3f8", 14)),
+    ("Art der Operation: Amnionmembran", AMNION),
 ]
 
 PORTUGUESE = [
@@ -206,6 +216,8 @@ def test_negations(text: str, codes: dict[str, object]):
         ("hAM, Healon, no viscoelastic", "en", AMNION | TWO),
         ("ART, endolaser, no laser", "en", ART | TWO),
         ("ART, no tamponade, oil", "en", ART | TWO),
+        ("repeat peel, subretinal bleb, air", "en", AIR | TWO),  # no graft, so no harvest
+        ("ART, eye bank, air", "en", AIR | TWO),  # the patient's own tissue
     ],
 )
 def test_contradictions_leave_their_field_empty_and_keep_the_others(
@@ -224,7 +236,6 @@ def test_contradictions_leave_their_field_empty_and_keep_the_others(
         ("AM", "es", UNKNOWN),
         ("ART, AM", "fr", ART | REST),
         ("Netzhauttransplantat am Rand", "de", ART | REST),
-        ("Art der Operation: Amnionmembran", "de", AMNION | REST),
         ("ART, no usado", "fr", ART | REST),  # what was not used?
         ("ART, oil 12", "en", ART | OIL | REST),
         ("ART?", "en", UNKNOWN),
@@ -239,7 +250,6 @@ def test_contradictions_leave_their_field_empty_and_keep_the_others(
         ("ART, PFCL, oil", "en", ART | OIL | REST),  # exchanged directly, or taken out first?
         ("ART, PFCL, C3F8", "en", ART | PFCL | gas("c3f8")),  # no gas goes over PFCL left in
         ("ART, PRP", "en", ART | REST),
-        ("repeat peel, subretinal bleb", "en", REPEEL | REST),  # no graft, so no harvest
         ("ART, C3F8, SO removal at 3 months", "en", ART | gas("c3f8") | REST),
     ],
 )
@@ -271,8 +281,8 @@ def test_what_is_not_plain_is_asked_about_and_not_guessed(
         ("20 SF6", "en", gas("sf6") | REST),
         ("SF6 20%, 15% larger", "en", gas("sf6", 20) | REST),
         ("silicone oil 20%", "en", OIL | REST),
-        ("Silikonöl 5000 mPas", "de", OIL),
-        ("5000 oil", "en", OIL),
+        ("Silikonöl 5000 mPas", "de", oil(5000)),
+        ("5000 oil", "en", oil(5000)),
         ("SO", "en", OIL),
         ("SO", "es", UNKNOWN),
         ("Luft", "de", AIR),
@@ -303,7 +313,7 @@ def test_empty_texts_have_neither_codes_nor_a_problem():
 def test_columns_are_those_of_the_codebook_and_codes_are_its_codes():
     texts = pd.Series([text for text, _ in ENGLISH])
     frame = read_technique(texts, "en")
-    assert list(frame.columns) == [*TECHNIQUE_FIELDS, "tamponade_pct", "problem"]
+    assert list(frame.columns) == [*TECHNIQUE_FIELDS, *NUMBERS, "told", "problem"]
     for name in TECHNIQUE_FIELDS:
         allowed = table_fields("operations")[name].codes
         assert allowed is not None

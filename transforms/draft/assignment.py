@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from transforms.draft.candidates import UNSETTLED, Candidate
 from transforms.draft.found_tables import FoundTable
-from transforms.draft.heading_parts import VisitTime
+from transforms.visit_time import VisitTime
 
 # Two candidates nearer than this are as good as each other.
 AS_GOOD = 0.02

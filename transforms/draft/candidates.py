@@ -2,49 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from schemas.codebook import IDENTITY_FIELDS, RecordKind, UploadField, upload_fields
-from schemas.crosswalk import Source
-from transforms.draft.column_values import ColumnValues, Writing, share_that_fits, unit_of
+from schemas.crosswalk import IN_PLACE_OF, Source
+from transforms.draft.column_values import ColumnValues, Writing, share_that_fits
+from transforms.draft.columns import Column
+from transforms.draft.details import Notations, details_of
 from transforms.draft.heading_fields import HALF_UNDERSTOOD, Named, fields_named
-from transforms.draft.heading_parts import (
-    Parts,
-    VisitTime,
-    is_unit,
-    unit_said,
-    ways_to_read,
-)
-from transforms.draft.notation_words import said_by
-from transforms.draft.notations import NotationFound, notation_of
+from transforms.draft.heading_parts import Parts
+from transforms.draft.notations import notation_of
+from transforms.visit_time import VisitTime
 
 # How far values that no reader takes lower the confidence of a heading: codes and names vary from
 # centre to centre, numbers and dates do not. Project choices.
 _LEFT_WITHOUT_VALUES = 0.88
 _LEFT_BY_STRANGE_WORDS = 0.7
 _LEFT_BY_STRANGE_NUMBERS = 0.4
-_SPECIFIC_WORDS = frozenset({"code", "tamponade", "technique"})
-_WORDS = frozenset({"code", "identity", "technique", "tamponade", "yes_no"})
+_SPECIFIC_WORDS = frozenset({"code", "posture", "tamponade", "technique", "visit_time"})
+_WORDS = _SPECIFIC_WORDS | {"identity", "yes_no"}
+# What the block of a visit in an operation's row says for itself: whose eye, and when.
+_SAID_BY_BLOCK = (*IDENTITY_FIELDS, *IN_PLACE_OF.values())
+# A visit's date and its time in words, of which either may stand under a heading for the other.
+_WHEN = {one: (other,) for pair in IN_PLACE_OF.items() for one, other in (pair, pair[::-1])}
 
 # No more than this without a certain unit or notation, or where another column or field is as good.
 UNSETTLED = 0.75
 # No more than this from values alone: they cannot say of which eye, nor when.
 VALUES_ALONE = 0.7
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column of a table: its heading, what a row of units says below it, and its values."""
-
-    number: int
-    heading: str
-    said_below: str
-    values: ColumnValues
-
-    @property
-    def notation_said(self) -> str | None:
-        return said_by(f"{self.heading} {self.said_below}")
 
 
 @dataclass(frozen=True)
@@ -58,16 +44,12 @@ class Candidate:
     confidence: float
     words: frozenset[str]
     reason: str
-    unit: str | None = None
-    notation: str | None = None
+    source: Source
 
     @property
     def block(self) -> tuple[str | None, VisitTime | None]:
         is_visit = self.kind == "visit" and self.parts.time is not None
         return self.parts.eye, self.parts.time if is_visit else None
-
-
-Notations = Mapping[str | None, NotationFound | None]
 
 
 def candidates(
@@ -78,8 +60,8 @@ def candidates(
     In an operation's row a heading that names a visit is one of that visit's fields; what was
     measured before the operation may also be one of the operation's own.
     """
-    for parts in ways_to_read(
-        column.heading, writing.language, with_time=row == "operation", with_eye=both_eyes
+    for parts in column.ways_to_read(
+        writing.language, with_time=row == "operation", with_eye=both_eyes
     ):
         if parts.time is None:
             found = _of_kind(column, row, parts, writing, notations)
@@ -87,7 +69,7 @@ def candidates(
             continue
         of_visit = [
             c for c in _of_kind(column, "visit", parts, writing, notations)
-            if c.field not in IDENTITY_FIELDS
+            if c.field not in _SAID_BY_BLOCK
         ]  # fmt: skip
         yield from of_visit
         if parts.time.is_baseline and not of_visit:
@@ -105,44 +87,45 @@ def _of_kind(
     column: Column, kind: RecordKind, parts: Parts, writing: Writing, notations: Notations
 ) -> Iterator[Candidate]:
     for named in fields_named(parts.core, kind, writing.language).values():
-        field = upload_fields(kind)[named.field]
-        found = _weighed(column, field, named, parts, writing, notations)
-        if found:
-            yield found
+        for name in (named.field, *_WHEN.get(named.field, ())):
+            field = upload_fields(kind)[name]
+            found = _weighed(column, field, named, parts, writing, notations)
+            if found:
+                yield found
 
 
 def _weighed(
     column: Column, field: UploadField, named: Named, parts: Parts, writing: Writing,
     notations: Notations,
 ) -> Candidate | None:  # fmt: skip
-    in_heading = unit_said(column.heading)
-    said_where = "heading" if in_heading else "row of units"
-    unit = unit_of(field, in_heading or _unit_below(column), said_where, column.values)
-    if unit is None:
+    details = details_of(column, field, named, parts, writing, notations)
+    if details is None:
         return None
-    notation = notations.get(column.notation_said) if field.spec.reads == "acuity" else None
-    if field.spec.reads == "acuity" and notation is None:
+    values = column.values
+    share = share_that_fits(field, details.trial(column), values, writing)
+    most = _most_of_when(field, named, values, share)
+    if not most:
         return None
-    source = Source(
-        heading=column.heading, unit=unit.unit, notation=notation.notation if notation else None
-    )
-    share = share_that_fits(field, source, column.values, writing)
-    confidence = named.score * _kept(field, column.values, share)
-    if not unit.is_certain or (notation and not notation.is_certain):
-        confidence = min(confidence, UNSETTLED)
-    reasons = [
-        _of_heading(named, field), _of_values(column.values, share), unit.reason,
-        notation.reason if notation else "",
-    ]  # fmt: skip
+    most = most if details.is_certain else min(most, UNSETTLED)
+    reasons = [_of_heading(named, field), _of_values(values, share), details.reason]
     return Candidate(
-        column, field.kind, field.name, parts, confidence, frozenset(named.words.split()),
-        "; ".join(filter(None, reasons)), unit.unit, source.notation,
+        column, field.kind, field.name, parts, min(named.score * _kept(field, values, share), most),
+        frozenset(named.words.split()), "; ".join(filter(None, reasons)), details.source(column),
     )  # fmt: skip
 
 
-def _unit_below(column: Column) -> str | None:
-    text = column.said_below.strip("()[] ")
-    return text if is_unit(text) else None
+def _most_of_when(field: UploadField, named: Named, values: ColumnValues, share: float) -> float:
+    """How surely a column can say when a visit was; not below 1 for any other field.
+
+    "Visit" and "Follow-up" head dates and times in words alike, and the values say which; a date
+    under a heading for times may be another visit's.
+    """
+    is_own, is_words = field.name == named.field, field.name in IN_PLACE_OF.values()
+    if named.field not in _WHEN or (is_own and not is_words):
+        return 1.0
+    if not share:
+        return UNSETTLED if is_own and values.is_empty else 0.0
+    return 1.0 if is_words else UNSETTLED
 
 
 def _kept(field: UploadField, values: ColumnValues, share: float) -> float:
@@ -172,16 +155,6 @@ def _of_values(values: ColumnValues, share: float) -> str:
     return f"{round(share * count)} of {count} different values can be read"
 
 
-def notations_of(columns: list[Column], writing: Writing) -> Notations:
-    """The notation of a table's acuity columns, by what their headings say of it."""
-    by_word: dict[str | None, list[ColumnValues]] = {}
-    for column in columns:
-        ways = ways_to_read(column.heading, writing.language, with_time=True, with_eye=True)
-        if any("acuity" in fields_named(p.core, "visit", writing.language) for p in ways):
-            by_word.setdefault(column.notation_said, []).append(column.values)
-    return {said: notation_of(said, values) for said, values in by_word.items()}
-
-
 def from_values(column: Column, row: RecordKind, writing: Writing) -> Candidate | None:
     """The field of words that nearly all values of a column belong to, where its heading says
     nothing: never more than a suggestion.
@@ -198,7 +171,7 @@ def from_values(column: Column, row: RecordKind, writing: Writing) -> Candidate 
             reason = f"heading is not known; {_of_values(column.values, share)}"
             best = Candidate(
                 column, row, field.name, Parts(column.heading), confidence, frozenset(),
-                f"{reason} as {field.spec.title.lower()}",
+                f"{reason} as {field.spec.title.lower()}", Source(heading=column.heading),
             )  # fmt: skip
     return best or _acuity_from_values(column, row)
 
@@ -210,5 +183,6 @@ def _acuity_from_values(column: Column, row: RecordKind) -> Candidate | None:
         return None
     return Candidate(
         column, row, field.name, Parts(column.heading), VALUES_ALONE, frozenset(),
-        f"heading is not known; {found.reason}", None, found.notation,
+        f"heading is not known; {found.reason}",
+        Source(heading=column.heading, notation=found.notation),
     )  # fmt: skip

@@ -6,20 +6,22 @@ import datetime as dt
 import math
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import pandas as pd
 
 from schemas.codebook import UploadField, table_fields
+from schemas.conventions import OffChartSet
 from schemas.crosswalk import DateOrder, Language, Source
 from schemas.decimal_mark import DecimalMark
 from schemas.units import UNIT_MUST_BE_NAMED, unit_named, unit_sign, units_for
 from schemas.vocabulary import vocabulary
-from transforms.harmonise.context import PROBLEM, Context
+from transforms.harmonise.context import Context, columns_of_values
 from transforms.harmonise.read_cells import READERS
 from transforms.reading import cell_text
 from transforms.validate.dates import read_dates
+from transforms.visit_time import time_of_visit
 
 MOST_DISTINCT = 300
 MOSTLY = 0.8
@@ -40,7 +42,7 @@ class Writing:
     language: Language
     dates: DateOrder
     decimal: DecimalMark
-    off_chart: Mapping[str, float]
+    off_chart: OffChartSet
     latest: dt.date
 
 
@@ -87,7 +89,7 @@ def share_that_fits(
     context = Context(field, source, writing.language, writing.decimal, writing.off_chart)
     read = READERS[str(field.spec.reads)](values.distinct, context)
     if field.spec.reads == "technique":
-        return float((read.drop(columns=PROBLEM).notna().any(axis=1)).mean())
+        return float((read[columns_of_values(read)].notna().any(axis=1)).mean())
     taken = read[context.column]
     if field.spec.hard and field.spec.reads != "code":
         numbers = pd.to_numeric(taken, errors="coerce").astype("float64")
@@ -100,6 +102,8 @@ def _share_before_harmonising(field: UploadField, values: ColumnValues, writing:
         return _share_of_names(field.name, values)
     if field.spec.reads == "date":
         return _share_of_dates(field.name, values, writing)
+    if field.spec.reads == "visit_time":
+        return _share_of_times(values, writing)
     return _share_of_words(field, values, writing)
 
 
@@ -120,6 +124,13 @@ def _share_of_names(name: str, values: ColumnValues) -> float:
     has_digit = texts.str.contains(r"\d", regex=True)
     is_code = texts.str.len() <= _SHORT_CODE
     return float((~has_digit | is_code).mean()) if values.repeats > 0 else SELDOM
+
+
+def _share_of_times(values: ColumnValues, writing: Writing) -> float:
+    """For times of visits in words; "V2" and "last" do not say when."""
+    times = [time_of_visit(cell_text(value), writing.language) for value in values.distinct]
+    told = [time for time in times if time and (time.is_baseline or time.days is not None)]
+    return len(told) / len(times)
 
 
 def _share_of_dates(name: str, values: ColumnValues, writing: Writing) -> float:

@@ -8,13 +8,13 @@ from collections.abc import Mapping, Sequence
 from schemas.conventions import OFF_CHART_SETS
 from schemas.crosswalk import Language
 from schemas.study import AcuitySettings
+from schemas.visit_names import Windows
 from transforms.draft.column_values import Writing
 from transforms.draft.file_patterns import file_patterns
 from transforms.draft.found_tables import FoundTable, find_tables
 from transforms.draft.habits import date_order, decimal_mark, language_of, missing_words
 from transforms.draft.proposal import Proposal, TableProposal
 from transforms.draft.table_proposals import ReadTable, read_table, stand_ins, table_proposal
-from transforms.draft.visit_blocks import Windows
 from transforms.reading import Workbook
 
 # Windows for which a centre without a study is drafted. Project choice: those that series of
@@ -39,7 +39,7 @@ def draft(
     texts = [text for table in tables for text in _texts(table)]
     known_decimal = next((book.decimal for book in workbooks.values() if book.decimal), None)
     dates, decimal = date_order(texts), decimal_mark(texts, known_decimal, told.value)
-    off_chart = OFF_CHART_SETS[AcuitySettings().off_chart].values
+    off_chart = OFF_CHART_SETS[AcuitySettings().off_chart]
     writing = Writing(told.value, dates.value, decimal.value, off_chart, latest)
     missing = missing_words(texts, told.value)
     no_values = frozenset(word.casefold() for word in missing)

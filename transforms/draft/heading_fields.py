@@ -10,8 +10,8 @@ from rapidfuzz import fuzz, process
 
 from schemas.codebook import RECORD_KINDS, RecordKind
 from schemas.headings import field_words, heading_words
-from schemas.vocabulary import Vocabulary, normal_form
-from transforms.draft.heading_parts import MOST_REMEMBERED, look_up, ways_to_read
+from schemas.vocabulary import Vocabulary, look_up, normal_form
+from transforms.draft.heading_parts import MOST_REMEMBERED, ways_to_read
 from transforms.draft.notation_words import is_about_notation
 
 # How surely a heading names a field. Project choices; tests/transforms/test_draft.py

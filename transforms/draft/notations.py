@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from transforms.draft.column_values import MOSTLY, ColumnValues
+from transforms.draft.notation_words import ANY_LETTERS
+from transforms.harmonise.acuity_notations import SCALES
 from transforms.harmonise.numerals import plain_text
 
 _FRACTION = re.compile(r"(\d+(?:[.,]\d+)?) ?/ ?(\d+(?:[.,]\d+)?) ?(?:\(?[+-] ?\d\)?)?")
@@ -25,6 +27,7 @@ _DECIMAL_STEPS = frozenset(
 )  # fmt: skip
 _BEST_DECIMAL = 1.3  # above it hardly any acuity is decimal; logMAR from there on is common here
 _WORST_LOGMAR = 3.0
+_NAMED_SCALES = ("letters", "letters_100")
 _OFTEN = 0.15
 _HARDLY = 0.05
 
@@ -44,13 +47,20 @@ def notation_of(said: str | None, columns: Sequence[ColumnValues]) -> NotationFo
     fractions = [match for text in texts if (match := _FRACTION.fullmatch(text))]
     numbers = [number for column in columns for number in column.plain_numbers]
     if not fractions and not numbers:
-        return NotationFound(said, True, f"heading says {said}; no value yet") if said else None
+        return _by_heading(said) if said else None
     found = (
         _of_fractions(fractions) if len(fractions) > len(numbers) else _of_numbers(numbers, said)
     )
     if said and said != found.notation and found.is_certain:
         return NotationFound(found.notation, False, f"heading says {said}, but {found.reason}")
     return found
+
+
+def _by_heading(said: str) -> NotationFound:
+    """What a heading alone says: neither a score without a scale nor a distance is certain."""
+    is_certain = said in ("decimal", "logmar", *_NAMED_SCALES)
+    notation = "letters" if said == ANY_LETTERS else said
+    return NotationFound(notation, is_certain, f"heading says {said}; no value yet")
 
 
 def _of_fractions(fractions: Sequence[re.Match[str]]) -> NotationFound:
@@ -71,9 +81,8 @@ def _of_fractions(fractions: Sequence[re.Match[str]]) -> NotationFound:
 
 def _of_numbers(numbers: Sequence[float], said: str | None) -> NotationFound:
     count = len(numbers)
-    letters = sum(number > _WORST_LOGMAR for number in numbers)
-    if letters >= MOSTLY * count:
-        return NotationFound("letters", True, f"{letters} of {count} numbers are above 3")
+    if sum(number > _WORST_LOGMAR for number in numbers) >= MOSTLY * count:
+        return _of_letters(numbers, said)
     poor = sum(number > _BEST_DECIMAL or number < 0 for number in numbers)
     steps = sum(round(number, 3) in _DECIMAL_STEPS for number in numbers)
     counted = f"{steps} of {count} numbers are steps of decimal charts, {poor} are above 1.3"
@@ -84,3 +93,19 @@ def _of_numbers(numbers: Sequence[float], said: str | None) -> NotationFound:
     if poor >= _OFTEN * count and steps <= _HARDLY * count:
         return NotationFound("logmar", True, counted)
     return NotationFound("logmar" if poor > steps else "decimal", False, counted)
+
+
+def _of_letters(numbers: Sequence[float], said: str | None) -> NotationFound:
+    """Letter scores are of a certain scale only where a heading names it: one whose 20/20 is 85
+    ends at 100, where the other does not.
+    """
+    if said in _NAMED_SCALES and max(numbers) <= SCALES[said][1]:
+        return NotationFound(said, True, "heading names the scale of the letters")
+    if over := sum(SCALES["letters"][1] < n <= SCALES["letters_100"][1] for n in numbers):
+        counted = f"{over} of {len(numbers)} numbers are above 100"
+        return NotationFound("letters_100", False, f"{counted}: letters where 20/20 is 100")
+    if said in ("letters_4m", "letters_1m"):
+        return NotationFound(
+            said, False, "heading names a distance: are the letters as read there?"
+        )
+    return NotationFound("letters", False, "letters, and no heading says if 20/20 is 85 or 100")

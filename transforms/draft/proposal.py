@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from schemas.crosswalk import DateOrder, Language, RowKind
+from schemas.crosswalk import DateOrder, Language, RowKind, Source
 from schemas.decimal_mark import DecimalMark
 from transforms.draft.habits import Told
 
@@ -18,11 +19,13 @@ class Line:
     """One field of the crosswalk: its heading and details, how surely, and why."""
 
     field: str
-    heading: str
+    source: Source
     confidence: float
     reason: str
-    unit: str | None = None
-    notation: str | None = None
+
+    @property
+    def heading(self) -> str:
+        return str(self.source.heading)
 
     @property
     def is_certain(self) -> bool:
@@ -65,6 +68,15 @@ class EyeProposal:
         return self.has_date
 
 
+class PlacedLine(NamedTuple):
+    """A line, the eye and the visit to whose block it belongs if any, and whether it stands."""
+
+    eye: EyeProposal | None
+    visit: VisitProposal | None
+    line: Line
+    stands: bool
+
+
 @dataclass(frozen=True)
 class TableProposal:
     """One table of a workbook.
@@ -95,13 +107,14 @@ class TableProposal:
     def is_certain(self) -> bool:
         return not self.lacking and self.is_file_known
 
-    def standing(self) -> Iterator[tuple[Line, bool]]:
-        """Every line, and whether it stands: it, its visit, its eye and its table are certain."""
-        for eye, visit, line in self._placed():
+    def placed(self) -> Iterator[PlacedLine]:
+        """Every line: it stands where it, its visit, its eye and its table are certain."""
+        for eye, visit, line in self._lines():
             around = (self, eye, visit)
-            yield line, line.is_certain and all(each is None or each.is_certain for each in around)
+            stands = line.is_certain and all(each is None or each.is_certain for each in around)
+            yield PlacedLine(eye, visit, line, stands)
 
-    def _placed(self) -> Iterator[tuple[EyeProposal | None, VisitProposal | None, Line]]:
+    def _lines(self) -> Iterator[tuple[EyeProposal | None, VisitProposal | None, Line]]:
         yield from ((None, None, line) for line in self.lines)
         yield from ((None, visit, line) for visit in self.visits for line in visit.lines)
         for eye in self.eyes:

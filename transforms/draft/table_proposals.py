@@ -7,18 +7,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from schemas.codebook import RECORD_KINDS, RecordKind, upload_fields
-from schemas.crosswalk import NEEDED_FIELDS
+from schemas.crosswalk import NEEDED_FIELDS, needed_fields
 from schemas.units import units_for
+from schemas.visit_names import Windows
 from schemas.vocabulary import normal_form
 from transforms.draft.assignment import assign
-from transforms.draft.candidates import Candidate, Column, candidates, from_values, notations_of
+from transforms.draft.candidates import Candidate, candidates, from_values
 from transforms.draft.column_values import Writing, column_values
+from transforms.draft.columns import Column
+from transforms.draft.details import notations_of
 from transforms.draft.found_tables import FoundTable
 from transforms.draft.heading_fields import is_unread
-from transforms.draft.heading_parts import VisitTime, ways_to_read
+from transforms.draft.heading_parts import ways_to_read
 from transforms.draft.proposal import CONFIDENCE_LIMIT, EyeProposal, Line, TableProposal
-from transforms.draft.visit_blocks import Block, Windows, visit_blocks
+from transforms.draft.visit_blocks import Block, visit_blocks
 from transforms.reading import address
+from transforms.visit_time import VisitTime
 
 EYES = ("right", "left")
 # A row holds both eyes where at least so many headings stand there once for each.
@@ -113,7 +117,7 @@ def _lacking(way: ReadTable) -> list[str]:
     """Needed fields for which no line is certain; in a row of both eyes, for either of them."""
     certain = {c.field for c in _certain(way.chosen) if c.kind == way.kind}
     return [
-        name for name in NEEDED_FIELDS[way.kind]
+        name for name in needed_fields(way.kind, certain)
         if name not in certain and not (way.both_eyes and name == "eye")
     ]  # fmt: skip
 
@@ -151,10 +155,10 @@ def stand_ins(tables: Iterable[ReadTable]) -> dict[str, int]:
     for read in tables:
         for candidate in _certain(read.chosen):
             spec = upload_fields(candidate.kind)[candidate.field].spec
-            if spec.hard is None or spec.reads not in ("number", "integer"):
+            if spec.hard is None or not spec.holds_numbers:
                 continue
             units = units_for(spec.unit)
-            factor = units[candidate.unit or str(spec.unit)].factor if units else 1.0
+            factor = units[candidate.source.unit or str(spec.unit)].factor if units else 1.0
             for number in set(STAND_INS) & set(candidate.column.values.plain_numbers):
                 if spec.hard.low <= number * factor <= spec.hard.high:
                     possible.add(number)
@@ -208,9 +212,7 @@ def _lines_by_block(chosen: Chosen) -> dict[Block, list[Line]]:
     blocks: dict[Block, list[tuple[int, Line]]] = {}
     for each in chosen.values():
         place = list(upload_fields(each.kind)).index(each.field)
-        line = Line(
-            each.field, each.column.heading, each.confidence, each.reason, each.unit, each.notation
-        )
+        line = Line(each.field, each.source, each.confidence, each.reason)
         blocks.setdefault(each.block, []).append((place, line))
     return {
         block: [line for _, line in sorted(placed, key=lambda pair: pair[0])]

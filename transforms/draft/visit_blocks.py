@@ -6,11 +6,10 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 
-from schemas.visit_names import BASELINE
-from transforms.draft.heading_parts import VisitTime
+from schemas.visit_names import BASELINE, Windows
 from transforms.draft.proposal import Line, VisitProposal
+from transforms.visit_time import VisitTime
 
-Windows = Mapping[str, tuple[int, int, int]]
 Block = tuple[str | None, VisitTime | None]
 
 

@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
+from schemas.crosswalk import in_words
 from transforms.draft.habits import Told, Value
 from transforms.draft.proposal import (
     CONFIDENCE_LIMIT,
@@ -71,7 +72,7 @@ def _table(table: TableProposal) -> list[str]:
 
 def _doubt(table: TableProposal) -> str:
     if table.lacking:
-        return f"no heading is certain to be {' and '.join(table.lacking)}"
+        return f"no heading is certain to be {in_words(table.lacking)}"
     return "no words of its file's name tell it from the other files"
 
 
@@ -130,8 +131,8 @@ def _aligned(lines: Iterable[Line], own_keys: Mapping[str, str] = _NO_OWN_KEYS) 
 
 
 def _source(line: Line) -> str:
-    details = {"unit": line.unit, "notation": line.notation}
-    named = [f"{key} = {_quoted(value)}" for key, value in details.items() if value]
+    details = line.source.model_dump(exclude={"heading"}, exclude_defaults=True)
+    named = [f"{key} = {_quoted(value)}" for key, value in details.items()]
     if not named:
         return _quoted(line.heading)
     return f"{{ heading = {_quoted(line.heading)}, {', '.join(named)} }}"

@@ -1,173 +1,150 @@
-"""Visual acuity to logMAR.
+"""Visual acuity to logMAR, beside what else the cell says of it.
 
-    logMAR = -log10(V), V the decimal acuity or Snellen quotient   (DICOM PS3.17, RR.2.2)
-    logMAR = 1.7 - 0.02 L, L letters on the scale where 20/20 is 85
-        (inverse of L = 85 - 50 logMAR, Retina 2010, "Novel method for analyzing Snellen visual
-        acuity measurements"; the inverse from memory)
+How a cell is taken apart stands in `acuity_marks`, what a text is in `acuity_written`, the formulas
+and their sources in `acuity_notations`, the values of words in `off_chart`.
 
-Acuities off the chart are words; their values come from the study's named set and are imputed.
-A suffix such as 20/40-2 has no defined value on Snellen charts (DICOM PS3.17, RR.2.3): the line
-counts.
+A partial line such as 20/40-2 has no defined value on Snellen charts (DICOM PS3.17, RR.2.3): the
+line counts, unless the crosswalk says that the chart has five letters a line. A letter is then
+worth 0.02, and fewer letters than a line has never reach the next.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-import math
-import re
-from collections.abc import Callable
+from collections.abc import Iterable, Sequence
+from functools import reduce
 
+import numpy as np
 import pandas as pd
 
-from schemas.vocabulary import vocabulary
-from transforms.harmonise.context import PROBLEM, Context
-from transforms.harmonise.inexact import inexact_rule
-from transforms.harmonise.numerals import (
-    AMBIGUOUS,
-    LONGEST_VALUE,
-    SOFT_HYPHEN,
-    UNSIGNED,
-    plain_text,
-    read_numeral,
-)
-from transforms.reading import PerCent
+from transforms.harmonise.acuity_marks import NEAR, Cell, read_cell
+from transforms.harmonise.acuity_values import Acuities, Texts, filled, valued
+from transforms.harmonise.acuity_written import UNREADABLE, Habits
+from transforms.harmonise.context import PROBLEM, RULE, Context, rule_of
 
-_FRACTION = re.compile(r"([\d.,\u066b]+) ?/ ?([\d.,\u066b]+) ?(?:\(?[+-] ?\^?\d\)?)?")
-# A notation that a cell names itself, as "0.3 logMAR"; the group has the notation's code.
-_NAMED = re.compile(
-    r"(.*\d) ?(?:(?P<logmar>logmar)|(?P<letters>letters?|letras?|lettres?|buchstaben))", re.I
-)
-# Where fingers or a hand were seen: "CF@1m", "FZ in 30 cm", "CF (2')", "1 m CF".
-_LENGTH_UNIT = r"(?:m|mts?|met(?:er|re|ro)s?|mètres?|cm|ft|foot|feet|pies?|pés?|pieds?|')"
-_LENGTH = rf"{UNSIGNED}(?: ?[-/] ?{UNSIGNED})? ?{_LENGTH_UNIT}"
-_DISTANCE = re.compile(
-    rf"[ ,@]*\(?(?:(?<!\w)(?:at|a|à|en|em|in|auf|aus|bei|de) )?(?:{_LENGTH}|\d+(?:[.,]\d+)?)\)?$"
-    rf"|^{_LENGTH} ",
-    re.IGNORECASE,
-)
-_SIGNS_AROUND = " <>≤≥=~∼≈±?"
-# What may have been the minus of "PL-", and is dropped where words are compared.
-_LOST_SIGN = re.compile(f"[{SOFT_HYPHEN}\ufffd]")
-BEST_DECIMAL = 2.5
-LETTER_SCALE = (0.0, 100.0)
+THROUGH_PINHOLE = "acuity_pinhole"
+UNCORRECTED = "acuity_uncorrected"
 
-UNREADABLE = "acuity_unreadable"
-OTHER_NOTATION = "acuity_notation_differs"
-BECAME_DATE = "acuity_became_date"
+_PINHOLE_COLUMN = "acuity_pinhole_logmar"
 
 
 def read_acuity(values: pd.Series, context: Context) -> pd.DataFrame:
-    """logMAR of distinct acuity cells in the notation that the crosswalk declares.
+    """Distinct acuity cells of a column in logMAR.
 
-    Returns, labelled as `values`: acuity_logmar, acuity_notation, acuity_off_chart,
-    acuity_imputed, and `problem`, the rule that a cell breaks. The only problem that comes with a
-    value is a decimal mark other than the centre's.
+    Returns, labelled as `values`, the warehouse's columns that the field fills, `RULE`, by which
+    each value was made, and `PROBLEM`. A cell of which a part is refused has no value. An acuity
+    through a pinhole asks nothing where it stands beside one without, since that one is used.
     """
-    rows = [_read_one(value, context) for value in values]
-    return pd.DataFrame(rows, index=values.index, columns=[*_COLUMNS, PROBLEM])
+    if context.source.correction == "near":
+        cells = [Cell(problem=NEAR)] * len(values)
+    else:
+        habits = Habits.of(context)
+        cells = [_in_its_column(read_cell(value, habits), context) for value in values]
+    acuity, pinhole = _values(cells, context)
+    refused = _first(
+        _texts(cell.problem for cell in cells),
+        acuity.refusal,
+        pinhole.refusal,
+    )
+    asked = _first(
+        _texts(THROUGH_PINHOLE if _asks_for_pinhole(cell, context) else None for cell in cells),
+        acuity.problem,
+        pinhole.problem,
+        _texts(UNCORRECTED if _asks_for_correction(cell, context) else None for cell in cells),
+    )
+    read = _of_field(cells, acuity, pinhole, context)
+    read[RULE] = pd.array(_first(acuity.rule, pinhole.rule), dtype="str")
+    read[rule_of(_PINHOLE_COLUMN)] = pd.array(pinhole.rule, dtype="str")
+    if (is_refused := pd.Series(filled(refused))).any():
+        read = read.mask(is_refused)
+    read[PROBLEM] = pd.Series(_first(refused, asked), dtype="object")
+    return read.set_axis(values.index)
 
 
-_COLUMNS = ("acuity_logmar", "acuity_notation", "acuity_off_chart", "acuity_imputed")
-_Row = tuple[float | None, str | None, str | None, bool | None, str | None]
-_Fraction = tuple[float, float] | None
+def _takes_pinhole(context: Context) -> bool:
+    return context.column == _PINHOLE_COLUMN or context.source.correction == "pinhole"
 
 
-def _read_one(value: object, context: Context) -> _Row:
-    if isinstance(value, str):
-        return _read_text(plain_text(value), context)
-    if isinstance(value, dt.date | dt.time | dt.timedelta):
-        return _refused(BECAME_DATE)
-    if isinstance(value, PerCent):
-        return _refused(OTHER_NOTATION)
-    if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
-        return _in_notation(float(value), None, None, context)
-    return _refused(UNREADABLE)
+def _in_its_column(cell: Cell, context: Context) -> Cell:
+    """The cell under its heading, by which an acuity without a mark is through a pinhole, or not.
+
+    In a column of pinholes "no improvement" is no gap, and says no more.
+    """
+    if cell.problem is not None:
+        return cell
+    if not _takes_pinhole(context):
+        is_empty = cell.acuity is None and cell.pinhole is None
+        return Cell(problem=UNREADABLE) if is_empty else cell
+    if cell.acuity is None:
+        return cell
+    if cell.pinhole is None:
+        through = cell._replace(acuity=None, pinhole=cell.acuity, correction="pinhole")
+        return Cell(problem=UNREADABLE) if cell.no_gain else through
+    return cell._replace(acuity=None) if context.column == _PINHOLE_COLUMN else cell
 
 
-def _read_text(text: str, context: Context) -> _Row:
-    if len(text) > LONGEST_VALUE or _LOST_SIGN.search(text):
-        return _refused(UNREADABLE)
-    if (off_chart := _off_chart_code(text, context.language)) is not None:
-        return context.off_chart[off_chart], context.source.notation, off_chart, True, None
-    if named := _NAMED.fullmatch(text):
-        if named.lastgroup != context.source.notation:
-            return _refused(OTHER_NOTATION)
-        text = named[1]
-    return _read_measured(text, context)
+def _values(cells: Sequence[Cell], context: Context) -> tuple[Acuities, Acuities]:
+    """Values of the acuities and of those through a pinhole, one place a cell.
+
+    They are read together: the notation of a column is told from all of its cells.
+    """
+    acuity = {place: cell.acuity for place, cell in enumerate(cells) if cell.acuity is not None}
+    pinhole = {place: cell.pinhole for place, cell in enumerate(cells) if cell.pinhole is not None}
+    found = valued([*acuity.values(), *pinhole.values()], context)
+    return (
+        found.at(list(acuity), slice(len(acuity)), len(cells)),
+        found.at(list(pinhole), slice(len(acuity), None), len(cells)),
+    )
 
 
-def _read_measured(text: str, context: Context) -> _Row:
-    if match := _FRACTION.fullmatch(text):
-        top, bottom = (read_numeral(part, context.decimal) for part in match.groups())
-        if top.value is not None and bottom.value is not None:
-            problem = top.problem or bottom.problem
-            return _in_notation(None, (top.value, bottom.value), problem, context)
-        return _refused(AMBIGUOUS if AMBIGUOUS in (top.problem, bottom.problem) else UNREADABLE)
-    number = read_numeral(text, context.decimal)
-    if number.value is not None:
-        return _in_notation(number.value, None, number.problem, context)
-    return _refused(AMBIGUOUS if number.problem == AMBIGUOUS else _rule_of(text, context.language))
+def _of_field(
+    cells: Sequence[Cell], acuity: Acuities, pinhole: Acuities, context: Context
+) -> pd.DataFrame:
+    """The warehouse's columns that the field fills."""
+    if context.column == _PINHOLE_COLUMN:
+        return pd.DataFrame({_PINHOLE_COLUMN: pinhole.logmar})
+    is_word = filled(acuity.off_chart)
+    notation = acuity.notation.copy()
+    notation[is_word] = context.source.notation
+    correction = _texts(_correction(cell, context) for cell in cells)
+    is_imputed = pd.arrays.BooleanArray(is_word, np.isnan(acuity.logmar))
+    return pd.DataFrame(
+        {
+            "acuity_logmar": acuity.logmar,
+            "acuity_line_logmar": acuity.line,
+            "acuity_partial": pd.array(acuity.partial, dtype="str"),
+            "acuity_partial_letters": pd.Series(acuity.letters).astype("Int64"),
+            "acuity_distance_m": acuity.distance_m,
+            "acuity_correction": pd.array(correction, dtype="str"),
+            _PINHOLE_COLUMN: pinhole.logmar,
+            "acuity_notation": pd.array(notation, dtype="str"),
+            "acuity_off_chart": pd.array(acuity.off_chart, dtype="str"),
+            "acuity_imputed": is_imputed,
+        }
+    )
 
 
-def _rule_of(text: str, language: str) -> str:
-    """The rule for a text that is neither an acuity nor a word for one."""
-    words = text.strip(_SIGNS_AROUND)
-    if _off_chart_code(words, language) is not None:
-        text = text.replace(words, "1")  # "<CF": as much a bound as "<1"
-    return inexact_rule(text) or UNREADABLE
+def _correction(cell: Cell, context: Context) -> str | None:
+    """As the cell marks it, else as the crosswalk declares it of the column."""
+    declared = context.source.correction
+    if cell.correction or declared != "pinhole":
+        return cell.correction or declared
+    return declared if cell.acuity is None and cell.pinhole is not None else None
 
 
-def _in_notation(
-    number: float | None, fraction: _Fraction, problem: str | None, context: Context
-) -> _Row:
-    notation = str(context.source.notation)
-    logmar = _NOTATIONS[notation](number, fraction)
-    if logmar is None:
-        return _refused(OTHER_NOTATION)
-    return logmar, notation, None, False, problem
+def _asks_for_pinhole(cell: Cell, context: Context) -> bool:
+    return cell.pinhole is not None and cell.acuity is None and not _takes_pinhole(context)
 
 
-def _refused(rule: str) -> _Row:
-    return None, None, None, None, rule
+def _asks_for_correction(cell: Cell, context: Context) -> bool:
+    if _takes_pinhole(context) or context.source.correction == "uncorrected":
+        return False
+    return cell.correction == "uncorrected"
 
 
-def _off_chart_code(text: str, language: str) -> str | None:
-    if text.strip(_SIGNS_AROUND) != text:
-        return None
-    words = vocabulary("off_chart")
-    return words.code(text, language) or words.code(_DISTANCE.sub("", text), language)
+def _texts(texts: Iterable[str | None]) -> Texts:
+    return np.array(list(texts), dtype="object")
 
 
-def _from_snellen(number: float | None, fraction: _Fraction) -> float | None:
-    if fraction is None or min(fraction) <= 0:
-        return None
-    return math.log10(fraction[1] / fraction[0])
-
-
-def _from_decimal(number: float | None, fraction: _Fraction) -> float | None:
-    """Decimals, tenths (5/10) and unit fractions (1/20), which all are the plain quotient."""
-    if fraction and min(fraction) > 0 and (fraction[1] == 10 or fraction[0] == 1):
-        number = fraction[0] / fraction[1]
-    if number is None or not 0 < number <= BEST_DECIMAL:
-        return None
-    return -math.log10(number)
-
-
-def _from_logmar(number: float | None, fraction: _Fraction) -> float | None:
-    return number
-
-
-def _from_letters(number: float | None, fraction: _Fraction) -> float | None:
-    """Letters are counted: 0.3 in their column is a logMAR."""
-    if number is None or number % 1 or not LETTER_SCALE[0] <= number <= LETTER_SCALE[1]:
-        return None
-    return 1.7 - 0.02 * number
-
-
-_NOTATIONS: dict[str, Callable[[float | None, _Fraction], float | None]] = {
-    "snellen_feet": _from_snellen,
-    "snellen_metres": _from_snellen,
-    "decimal": _from_decimal,
-    "logmar": _from_logmar,
-    "letters": _from_letters,
-}
+def _first(*said: Texts) -> Texts:
+    """At each place what the first says that says anything."""
+    return reduce(lambda first, then: np.where(filled(first), first, then), said)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import pandas as pd
 
 from schemas.codebook import RECORD_KINDS
-from schemas.conventions import OFF_CHART_SETS, SIZE_SCHEMES
+from schemas.conventions import OFF_CHART_SETS
+from schemas.conversions import MEAN_OF_DIAMETERS
 from schemas.crosswalk import Crosswalk
 from transforms.findings import gathered, raised
 from transforms.harmonise.checks import (
@@ -17,14 +18,21 @@ from transforms.harmonise.checks import (
     ask_for_missing,
     exclude_contradictions,
 )
-from transforms.harmonise.hole import oversize_pct, size_class
+from transforms.harmonise.diameters import SECOND
+from transforms.harmonise.function_tests import work_out_function_tests
+from transforms.harmonise.graft_checks import graft_findings
+from transforms.harmonise.hole import LENGTHS, Lengths, mean_diameter, sizes
+from transforms.harmonise.perimetry import settle_reliability
 from transforms.harmonise.quantities import NOMINAL
-from transforms.harmonise.read_cells import Readings, read_cells
+from transforms.harmonise.read_cells import read_cells
+from transforms.harmonise.readings import Readings
 from transforms.records import CellsOfRecords, Records
 
 # Years by which a typed age may differ from the one between two dates: ages are often taken at
 # the first visit.
 AGE_TOLERANCE = 1
+
+MINIMUM, GRAFT = "hole_min_diameter_um", "graft_diameter_um"
 
 
 @dataclass(frozen=True)
@@ -43,20 +51,22 @@ def harmonise(
 
     `persons` is the frame of `deidentify`, `off_chart` names a set of `schemas.conventions`.
     """
-    readings, unread = read_cells(records, crosswalk, OFF_CHART_SETS[off_chart].values)
+    readings, unread = read_cells(records, crosswalk, OFF_CHART_SETS[off_chart])
     values: Values = {kind: readings[kind].values.copy() for kind in RECORD_KINDS}
     cells = CellsOfRecords(records)
     ages = _settle_ages(values["operation"], readings["operation"], persons, cells, age_top)
     impossible = apply_limits(values, readings, cells, "hard", worked_out=False)
     values["operation"]["age_years"] = values["operation"]["age_years"].clip(upper=age_top)
     contradictions = exclude_contradictions(values, cells)
+    unsure = settle_reliability(values["visit"], readings["visit"], cells)
     usual = apply_limits(values, readings, cells, "soft", worked_out=False)
-    _work_out(values["operation"])
+    odd = _work_out_sizes(values["operation"], readings["operation"], cells)
+    work_out_function_tests(values["visit"])
     derived_hard = apply_limits(values, readings, cells, "hard", worked_out=True)
     derived_soft = apply_limits(values, readings, cells, "soft", worked_out=True)
     told = gathered(unread, impossible, contradictions)
     missing = ask_for_missing(readings, values, cells, told)
-    findings = gathered(told, usual, derived_hard, derived_soft, missing, ages)
+    findings = gathered(told, unsure, usual, odd, derived_hard, derived_soft, missing, ages)
     return Harmonised(values, readings, findings)
 
 
@@ -72,21 +82,49 @@ def _settle_ages(
     operations["age_years"] = from_dates.fillna(typed)
     source = pd.Series("age", index=operations.index, dtype="object")
     readings.read_from["age_years"] = source.mask(from_dates.notna(), "birth_date")
+    if "age_years" in readings.rules:
+        readings.rules["age_years"] = readings.rules["age_years"].mask(from_dates.notna())
     return raised("age_differs", cells.of("operation", "age", operations.index[differs]))
 
 
-def _work_out(operations: pd.DataFrame) -> None:
-    """Adds size classes and the graft's size against the hole."""
-    for name in ("hole_min_diameter_um", "hole_base_diameter_um", "graft_diameter_um"):
-        if name not in operations:
-            operations[name] = pd.Series(float("nan"), index=operations.index)
-    minimum = operations["hole_min_diameter_um"].astype("float64")
-    nominal = operations.get(
-        "hole_min_diameter_um" + NOMINAL, pd.Series(False, index=operations.index)
+def _work_out_sizes(
+    operations: pd.DataFrame, readings: Readings, cells: CellsOfRecords
+) -> pd.DataFrame:
+    """Adds the mean diameter of oval grafts, and what follows from the lengths of hole and graft;
+    returns what is odd about the graft's size."""
+    lengths = Lengths(
+        operations.reindex(columns=list(LENGTHS)).astype("float64"),
+        pd.DataFrame(
+            {name: _is_nominal(operations, name) for name in LENGTHS}, index=operations.index
+        ),
     )
-    graft = operations["graft_diameter_um"].astype("float64")
-    base = operations["hole_base_diameter_um"].astype("float64")
-    operations["hole_size_class"] = size_class(minimum, nominal, SIZE_SCHEMES["ivts_2013"])
-    operations["hole_size_band"] = size_class(minimum, nominal, SIZE_SCHEMES["bands_above_400"])
-    operations["graft_oversize_min_pct"] = oversize_pct(graft, minimum)
-    operations["graft_oversize_base_pct"] = oversize_pct(graft, base)
+    lengths.um[GRAFT] = _graft_diameter(operations, readings, cells)
+    operations[GRAFT] = lengths.um[GRAFT]
+    for name in (MINIMUM, GRAFT):
+        mark = lengths.is_nominal[name].astype("boolean").where(lengths.um[name].notna())
+        operations[name.replace("_um", "_nominal")] = mark
+    worked_out = sizes(lengths)
+    operations[worked_out.columns] = worked_out
+    return graft_findings(operations, lengths, readings, cells)
+
+
+def _is_nominal(operations: pd.DataFrame, name: str) -> pd.Series:
+    if name + NOMINAL not in operations:
+        return pd.Series(False, index=operations.index)
+    return operations[name + NOMINAL].fillna(False).astype(bool)
+
+
+def _graft_diameter(
+    operations: pd.DataFrame, readings: Readings, cells: CellsOfRecords
+) -> pd.Series:
+    """The graft's diameter; of one with two diameters their mean, missing where one is."""
+    first, second = (
+        operations.get(name, pd.Series(float("nan"), index=operations.index)).astype("float64")
+        for name in (GRAFT, SECOND)
+    )
+    given = cells.of("operation", "graft_second_diameter", operations.index)
+    is_oval = second.notna() | operations.index.isin(given.loc[given["value"].notna(), "record"])
+    if GRAFT in readings.rules:
+        by_mean = second.notna() & first.notna()
+        readings.rules[GRAFT] = readings.rules[GRAFT].mask(by_mean, MEAN_OF_DIAMETERS)
+    return mean_diameter(first, second).where(~is_oval | second.notna())

@@ -10,7 +10,7 @@ from schemas.codebook import RECORD_KINDS, RECORD_TABLE, RecordKind, table_field
 from schemas.field import FieldSpec
 from transforms.findings import gathered, raised
 from transforms.harmonise.limits import Kind, outside
-from transforms.harmonise.read_cells import Readings
+from transforms.harmonise.readings import Readings
 from transforms.records import CellsOfRecords
 
 Values = dict[RecordKind, pd.DataFrame]

@@ -1,34 +1,43 @@
-"""Phrases of an operation note: the longest runs of words that a vocabulary knows."""
+"""Items of an operation note: the longest phrases that are known, numbers, times, other words."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cache
-from types import MappingProxyType
-from typing import Literal
 
-from schemas.vocabulary import Vocabulary, vocabulary
-from transforms.harmonise.note_tokens import APPROXIMATE, DENIED, DOUBTED, Break, Token
+from schemas.vocabulary import vocabulary
+from transforms.harmonise.note_durations import Duration, duration_at
+from transforms.harmonise.note_lexicon import NO_CODES, Kind, Meaning, lexicon
+from transforms.harmonise.note_tokens import (
+    APPROXIMATE,
+    DENIED,
+    DOUBTED,
+    Break,
+    Token,
+    longest_phrase,
+)
 
-Kind = Literal[
-    "phrase", "subject", "negation", "doubt", "and", "or", "filler", "number", "unit", "heading",
-    "affirmation", "unknown",
-]  # fmt: skip
-NO_CODES: Mapping[str, str] = MappingProxyType({})
-
-# Perfluorocarbon liquid is a tool and a tamponade: a phrase may speak for both fields. Any other
-# word that two fields claim ("other", "none") says nothing without the heading above it.
-SPEAK_TOGETHER = frozenset({"pfcl_use", "tamponade"})
+# Words that cast a doubt on what stands beside them, see `note_doubts`.
+DOUBTS: tuple[Kind, ...] = (
+    "doubt", "past", "after", "plan", "undone", "not_done", "later", "becomes", "instead",
+)  # fmt: skip
+NAMED: tuple[Kind, ...] = ("phrase", "subject", "event")
+TRANSPARENT: tuple[Kind, ...] = ("filler", "context")
+UNIT = "unit"
+_LONGEST_ABBREVIATION = 4  # letters: "evtl."
 
 
 @dataclass(frozen=True)
 class Item:
     """A phrase, number or word of a note.
 
-    `codes` gives the code by concept. A `subject` names a concept and no code of it ("laser"), or
-    something that no field holds ("complications"): then it has no codes. A `heading` word says
-    something under the heading of its field alone ("used", "intraop").
+    `codes` gives the code by concept; an `event` has what happens under "event", a unit its kind
+    under "unit". A `subject` names a concept and no code of it ("laser"), or something that no
+    field holds ("complications"): then it has no codes. A `heading` word has its codes under the
+    heading of a field alone ("intraop"). A `qualifier` is a word apart that would change the code
+    of a phrase of its concepts ("silicone oil (heavy)"). `number` of a duration is in days;
+    `is_point` marks the day at which something is done.
     """
 
     kind: Kind
@@ -38,32 +47,47 @@ class Item:
     number: float | None = None
     is_percent: bool = False
     is_approximate: bool = False
-
-
-Meaning = tuple[Kind, Mapping[str, str]]
+    is_point: bool = False
 
 
 def note_items(tokens: Sequence[Token], concepts: tuple[str, ...], language: str) -> list[Item]:
     """The items of a note, longest phrases of `concepts` first, from left to right."""
-    known, units = _lexicon(concepts, language), _units(language)
+    known, units = lexicon(concepts, language), _units(language)
     items: list[Item] = []
     at = 0
     while at < len(tokens):
-        token = tokens[at]
-        behind_number = bool(items) and items[-1].number is not None and not token.before
-        length, (kind, codes) = (
-            (behind_number and _longest(tokens, at, units))
-            or _longest(tokens, at, known)
-            or (1, _unlisted(token))
-        )
+        first = tokens[at]
+        if _is_within(tokens, at, items):
+            first = replace(first, before=Break.JOINED)
         about = at > 0 and tokens[at - 1].text == APPROXIMATE
-        is_number = kind == "number"
-        items.append(
-            Item(kind, token.before, token.mark, codes, token.number if is_number else None,
-                 is_number and token.is_percent, is_number and about)
-        )  # fmt: skip
+        found = longest_phrase(tokens, at, known)
+        duration = duration_at(tokens, at, language)
+        if duration is not None and duration.length > (found[0] if found else 0):
+            items.append(_timed(first, duration, about))
+            at += duration.length
+            continue
+        behind_number = bool(items) and items[-1].number is not None and not first.before
+        unit = longest_phrase(tokens, at, units) if behind_number else None
+        length, meaning = unit or found or (1, _unlisted(tokens[at]))
+        items.append(_plain(first, meaning, about))
         at += length
     return items
+
+
+def _timed(first: Token, duration: Duration, about: bool) -> Item:
+    return Item(
+        "duration", first.before, first.mark, NO_CODES, duration.days,
+        is_approximate=about or not duration.is_exact, is_point=duration.is_point,
+    )  # fmt: skip
+
+
+def _plain(first: Token, meaning: Meaning, about: bool) -> Item:
+    kind, codes = meaning
+    if kind == "number":
+        return Item(kind, first.before, first.mark, codes, first.number, first.is_percent, about)
+    # What comes next is a step of its own.
+    before = max(first.before, Break.CLAUSE) if kind == "then" else first.before
+    return Item(kind, before, first.mark, codes)
 
 
 def _unlisted(token: Token) -> Meaning:
@@ -73,84 +97,50 @@ def _unlisted(token: Token) -> Meaning:
     return signs.get(token.text, "unknown"), NO_CODES
 
 
-def _longest(
-    tokens: Sequence[Token], at: int, known: Mapping[str, Meaning]
-) -> tuple[int, Meaning] | None:
-    end = at + 1
-    while end < len(tokens) and tokens[end].before is Break.JOINED:
-        end += 1
-    for stop in range(end, at, -1):
-        meaning = known.get(" ".join(token.text for token in tokens[at:stop]))
-        if meaning is not None:
-            return stop - at, meaning
-    return None
-
-
-_NO_LANGUAGES: Mapping[str, str] = {}
-
-
 @cache
 def _units(language: str) -> dict[str, Meaning]:
     units = vocabulary("note_unit")
-    return {word: ("unit", NO_CODES) for word in units.words if units.code(word, language)}
+    return {
+        word: ("unit", {UNIT: code})
+        for word in units.words
+        if (code := units.code_of(word, language))
+    }
 
 
-@cache
-def _lexicon(concepts: tuple[str, ...], language: str) -> dict[str, Meaning]:
-    """Every word that may stand in a note: what it means in `language`."""
-    known = {concept: vocabulary(concept) for concept in concepts}
-    beside = {
-        name: vocabulary(name)
-        for name in ("negation", "heading_only", "technique_subject", "filler", "operation_note",
-                     "donor_region")
-    }  # fmt: skip
-    every = known | beside
-    words = {word for each in every.values() for word in each.words}
-    lexicon: dict[str, Meaning] = {}
-    for word in words:
-        own = {
-            name: each
-            for name, each in every.items()
-            if language in each.words.get(word, _NO_LANGUAGES)
-        } or every
-        meaning = _meaning(word, language, own, concepts)
-        if meaning is not None:
-            lexicon[word] = meaning
-    return lexicon
+def _is_within(tokens: Sequence[Token], at: int, items: Sequence[Item]) -> bool:
+    """True where the full stop before a token ends no sentence: it stands behind a doubt that
+    begins its sentence ("Planned. ART") or is short for one in its clause ("PPV, evtl. ILM-Flap").
+    """
+    if tokens[at].mark != "." or not items or items[-1].kind not in DOUBTS:
+        return False
+    clause = [items[place] for place in clause_of(items, len(items) - 1)]
+    is_first = len(clause) == 1 and (len(items) == 1 or clause[0].before is Break.SENTENCE)
+    is_short = len(tokens[at - 1].text) <= _LONGEST_ABBREVIATION
+    is_alone = not any(item.kind in NAMED for item in clause)
+    return is_first or (is_short and is_alone and items[-1].kind in ("doubt", "past"))
 
 
-def _meaning(
-    word: str, language: str, sources: Mapping[str, Vocabulary], concepts: tuple[str, ...]
-) -> Meaning | None:
-    said = {name: code for name, each in sources.items() if (code := each.code_of(word, language))}
-    for name in ("negation", "heading_only"):
-        if name in said:
-            return _CONTROLS[said[name]], NO_CODES
-    codes = {name: said[name] for name in concepts if name in said}
-    if codes:
-        return _claimed(word, language, codes)
-    if (subject := said.get("technique_subject")) is not None:
-        return "subject", {subject: ""} if subject in concepts else NO_CODES
-    if not said:
-        return None  # an abbreviation of another language
-    return _CONTROLS.get(said.get("filler", ""), "filler"), NO_CODES
+def parted(items: Sequence[Item], places: range, at: Break) -> Iterator[range]:
+    """The runs of places between breaks of a kind, or wider ones."""
+    start = places.start
+    for place in places:
+        if place > start and items[place].before >= at:
+            yield range(start, place)
+            start = place
+    if start < places.stop:
+        yield range(start, places.stop)
 
 
-_CONTROLS: dict[str, Kind] = {
-    "negation": "negation", "doubt": "doubt", "heading_only": "heading",
-    "affirmation": "affirmation", "and": "and", "or": "or",
-}  # fmt: skip
+def clause_of(items: Sequence[Item], at: int) -> range:
+    """The places of the items of one clause."""
+    start, stop = at, at + 1
+    while start > 0 and items[start].before is Break.JOINED:
+        start -= 1
+    while stop < len(items) and items[stop].before is Break.JOINED:
+        stop += 1
+    return range(start, stop)
 
 
-def _claimed(word: str, language: str, codes: Mapping[str, str]) -> Meaning | None:
-    """The meaning of a word that names codes of one concept or more."""
-    first, *others = word.split()
-    if "none" in codes.values() and others and _denies(first, language):
-        return None  # "no laser": the negation is read apart, with all that it denies
-    if len(codes) == 1 or set(codes) <= SPEAK_TOGETHER:
-        return "phrase", codes
-    return "unknown", NO_CODES
-
-
-def _denies(word: str, language: str) -> bool:
-    return vocabulary("negation").code(word, language) == "negation"
+def names_something(items: Sequence[Item], places: Sequence[int]) -> bool:
+    """True where a phrase, a subject or a step of the plan stands among the places."""
+    return any(items[at].kind in NAMED for at in places)

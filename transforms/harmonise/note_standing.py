@@ -1,23 +1,28 @@
-"""What an operation note says of its phrases: stated, denied, or not to be told.
+"""What an operation note says of its phrases: stated, denied, replaced, or not to be told.
 
 "No A or B" denies both, "no A and B" may deny one or both, "A: no" denies what stands before it.
-Whatever is not plain is unsure, and nothing unsure is ever coded.
+"A converted to B" replaces A. Whatever is not plain is unsure, and nothing unsure is ever coded.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
-from transforms.harmonise.note_phrases import Item, Kind
+from transforms.harmonise.note_doubts import doubts
+from transforms.harmonise.note_lexicon import FORWARD, Kind
+from transforms.harmonise.note_phrases import NAMED, TRANSPARENT, Item, parted
 from transforms.harmonise.note_tokens import Break
 
-Standing = Literal["stated", "denied", "unsure"]
+Standing = Literal["stated", "denied", "unsure", "replaced"]
 # Within a clause a negation is `open` until it has met a phrase; `met` until a word parts them.
 _Scope = Literal["none", "open", "met", "unsure"]
 
-_NAMED = ("phrase", "subject")
-_WEIGHTLESS = ("negation", "filler", "heading")
+_WEIGHTLESS = ("negation", "filler", "heading", "affirmation", "plan", "later")
+_PARTING = ("filler", "context", "unknown", "qualifier")
+# "No dye under PFCL": a negation that has met something else.
+_OTHER_THINGS = ("context", "unknown", "qualifier", "number", "unit", "duration")
 _ANSWERING = frozenset(":=(")  # "PFCL: no", "PFCL (no)"
 _STANDING: dict[_Scope, Standing] = {
     "none": "stated", "open": "denied", "met": "unsure", "unsure": "unsure"
@@ -25,32 +30,28 @@ _STANDING: dict[_Scope, Standing] = {
 
 
 def standings(items: Sequence[Item]) -> list[Standing]:
-    """The standing of every item, in order; it means something for phrases and subjects alone."""
+    """The standing of every item, in order. Of words that are no phrase it means that they cast a
+    doubt, or lie within one."""
+    doubted = doubts(items)
+    plain = [
+        replace(item, kind="negation") if item.kind == "not_done" and doubt is None else item
+        for item, doubt in zip(items, doubted, strict=True)
+    ]
     found: list[Standing] = []
-    for sentence in _split(items, Break.SENTENCE):
-        found += _of_sentence(sentence)
-    return found
+    for sentence in parted(plain, range(len(plain)), Break.SENTENCE):
+        found += _of_sentence(plain[sentence.start : sentence.stop])
+    return [doubt or standing for doubt, standing in zip(doubted, found, strict=True)]
 
 
-def _split(items: Sequence[Item], at: Break) -> Iterator[list[Item]]:
-    part: list[Item] = []
-    for item in items:
-        if part and item.before >= at:
-            yield part
-            part = []
-        part.append(item)
-    if part:
-        yield part
-
-
-def _of_sentence(sentence: list[Item]) -> list[Standing]:
+def _of_sentence(sentence: Sequence[Item]) -> list[Standing]:
     found: list[Standing] = []
     scope: _Scope = "none"
-    for clause in _split(sentence, Break.CLAUSE):
-        named = [at for at in range(len(found)) if sentence[at].kind in _NAMED]
+    for places in parted(sentence, range(len(sentence)), Break.CLAUSE):
+        clause = sentence[places.start : places.stop]
+        named = [at for at in range(len(found)) if sentence[at].kind in NAMED]
         if named and (answer := _answer(clause)) is not None:
             found[named[-1]] = answer
-            found += ["unsure"] * len(clause)
+            found += ["unsure" if item.kind in NAMED else "stated" for item in clause]
             # "A, no (B)": the negation may go forward as well.
             may_go_on = answer == "unsure" and clause[-1].kind == "negation"
             scope = "open" if may_go_on else "none"
@@ -68,9 +69,9 @@ def _answer(clause: Sequence[Item]) -> Standing | None:
     """
     kinds = {item.kind for item in clause}
     mark = set(clause[0].mark)
-    if clause[0].kind != "negation":
+    if clause[0].kind != "negation" or (clause[0].codes == FORWARD and clause[1:] and "," in mark):
         return None
-    if kinds & set(_NAMED):
+    if kinds & set(NAMED):
         return "unsure" if mark & set(":=") else None
     return "denied" if kinds <= set(_WEIGHTLESS) and mark & _ANSWERING else "unsure"
 
@@ -91,47 +92,50 @@ def _across(scope: _Scope, mark: str, rest: Sequence[Item]) -> _Scope:
 
 def _of_clause(clause: Sequence[Item], scope: _Scope) -> tuple[list[Standing], _Scope]:
     kinds = [item.kind for item in clause]
-    is_choice = "or" in kinds and scope == "none" and "negation" not in kinds
-    if "doubt" in kinds or is_choice:
+    if "or" in kinds and scope == "none" and "negation" not in kinds:
         return ["unsure"] * len(clause), "none"
     found: list[Standing] = []
     for kind in kinds:
         scope = _before(kind, scope)
-        found.append(_STANDING[scope] if kind in _NAMED else "stated")
-        if kind in _NAMED and scope == "open":
+        found.append(_STANDING[scope] if kind in NAMED else "stated")
+        if kind in NAMED and scope == "open":
             scope = "met"
     if "negation" not in kinds:
         return found, scope
     first = kinds.index("negation")
     for at in range(first, len(kinds)):
-        if found[at] == "stated" and ("or" in kinds[first:] or "and" in kinds[first:at]):
+        is_joined = "or" in kinds[first:] or "and" in kinds[first:at]
+        if is_joined and kinds[at] in NAMED and found[at] == "stated":
             found[at] = "unsure"
-    return _look_back(kinds, found, scope)
+    return _look_back(clause, found, scope)
 
 
 def _before(kind: Kind, scope: _Scope) -> _Scope:
     """How an item changes the scope that it stands in."""
     if kind == "negation":
         return "open"
-    if kind in ("unknown", "number", "unit") and scope == "open":
+    if kind in _OTHER_THINGS and scope == "open":
         return "unsure"
     if scope != "met":
         return scope
-    after: dict[Kind, _Scope] = {"or": "open", "and": "unsure", "filler": "none", "unknown": "none"}
-    return after.get(kind, scope)
+    after: dict[Kind, _Scope] = {"or": "open", "and": "unsure"}
+    return after.get(kind, "none" if kind in _PARTING else scope)
 
 
 def _look_back(
-    kinds: Sequence[Kind], found: list[Standing], scope: _Scope
+    clause: Sequence[Item], found: list[Standing], scope: _Scope
 ) -> tuple[list[Standing], _Scope]:
     """A negation with no phrase behind it bears on the one before it: "PFCL not used"."""
+    kinds = [item.kind for item in clause]
     last = len(kinds) - 1 - list(reversed(kinds)).index("negation")
-    named = [at for at in range(last) if kinds[at] in _NAMED]
-    if not named or any(kind in _NAMED for kind in kinds[last:]):
+    named = [at for at in range(last) if kinds[at] in NAMED]
+    if not named or any(kind in NAMED for kind in kinds[last:]):
+        return found, scope
+    if clause[last].codes == FORWARD and last + 1 < len(clause):
         return found, scope
     if "and" in kinds or "or" in kinds:
         return ["unsure"] * len(found), "none"
-    is_next = set(kinds[named[-1] + 1 : last]) <= {"filler"}
+    is_next = set(kinds[named[-1] + 1 : last]) <= set(TRANSPARENT)
     is_plain = is_next and set(kinds[last:]) <= set(_WEIGHTLESS)
     found[named[-1]] = "denied" if is_plain else "unsure"
     return found, "none"

@@ -7,8 +7,9 @@ import re
 
 import pandas as pd
 
+from schemas.conversions import AS_TYPED, unit_rule
 from schemas.units import Unit, unit_named, units_for
-from transforms.harmonise.context import PROBLEM, Context
+from transforms.harmonise.context import PROBLEM, RULE, Context
 from transforms.harmonise.inexact import BOUND, inexact_rule
 from transforms.harmonise.numerals import (
     LONGEST_VALUE,
@@ -33,7 +34,7 @@ _FOREIGN_UNIT = re.compile(r"(?!.*(?<![\w^])\d).*([^\W\d_]|[%°]).*")
 _LARGEST_COUNT = 2**53
 
 UNIT_UNKNOWN = "unit_unknown"
-_Row = tuple[float | None, bool | None, str | None]
+_Row = tuple[float | None, bool | None, str | None, str | None]
 
 
 def read_number(values: pd.Series, context: Context) -> pd.DataFrame:
@@ -45,7 +46,7 @@ def read_number(values: pd.Series, context: Context) -> pd.DataFrame:
     that comes with a value is a decimal mark other than the centre's.
     """
     rows = [_read_one(value, context) for value in values]
-    columns = [context.column, context.column + NOMINAL, PROBLEM]
+    columns = [context.column, context.column + NOMINAL, RULE, PROBLEM]
     return pd.DataFrame(rows, index=values.index, columns=columns)
 
 
@@ -61,11 +62,11 @@ def read_integer(values: pd.Series, context: Context) -> pd.DataFrame:
 def _read_one(value: object, context: Context) -> _Row:
     if isinstance(value, PerCent):
         unit = _unit_of("%", context)
-        return _in_unit(Numeral(float(value)), unit) if unit else _refused(UNIT_UNKNOWN)
+        return _in_unit(Numeral(float(value)), unit, context) if unit else _refused(UNIT_UNKNOWN)
     if isinstance(value, str):
         return _read_text(plain_text(value), context)
     if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
-        return _in_unit(Numeral(float(value)), _declared(context))
+        return _in_unit(Numeral(float(value)), _declared(context), context)
     return _refused(UNREADABLE)
 
 
@@ -81,7 +82,7 @@ def _read_text(text: str, context: Context) -> _Row:
     numeral = read_numeral(number, context.decimal)
     unit = _unit_of(said, context) if said else _declared(context)
     if unit is not None:
-        return _in_unit(numeral, unit)
+        return _in_unit(numeral, unit, context)
     if rule := BOUND if _OR_MORE.match(said) else inexact_rule(text):
         return _refused(rule)
     carries_unit = numeral.value is not None and _FOREIGN_UNIT.fullmatch(said)
@@ -98,31 +99,39 @@ def _read_fraction(text: str, context: Context) -> _Row | None:
         return None
     whole, top, bottom, said = fraction.groups()
     unit = _unit_of(said, context) if said else _declared(context)
-    if unit is None or not unit.is_nominal:
+    if unit is None or not _units(context)[unit].is_nominal:
         return None
-    return _in_unit(Numeral(int(whole or 0) + int(top) / int(bottom)), unit)
+    return _in_unit(Numeral(int(whole or 0) + int(top) / int(bottom)), unit, context)
 
 
-_PLAIN = Unit(1.0, ())
+# The unit of counts, shares of one and other numbers for which the codebook names none.
+_NO_UNIT = ""
 
 
-def _declared(context: Context) -> Unit:
+def _units(context: Context) -> dict[str, Unit]:
+    return units_for(context.field.spec.unit) or {_NO_UNIT: Unit(1.0, ())}
+
+
+def _declared(context: Context) -> str:
     """The crosswalk's unit, or the codebook's."""
     base = context.field.spec.unit
-    return units_for(base)[context.source.unit or str(base)] if units_for(base) else _PLAIN
+    return context.source.unit or str(base) if units_for(base) else _NO_UNIT
 
 
-def _unit_of(text: str, context: Context) -> Unit | None:
-    base = context.field.spec.unit
-    name = unit_named(text, base)
-    return units_for(base)[name] if name else None
+def _unit_of(text: str, context: Context) -> str | None:
+    return unit_named(text, context.field.spec.unit)
 
 
-def _in_unit(numeral: Numeral, unit: Unit) -> _Row:
+def _in_unit(numeral: Numeral, name: str, context: Context) -> _Row:
+    unit, area = _units(context)[name], context.source.area_deg2
+    if unit.is_per_area and area is None:
+        return _refused(UNIT_UNKNOWN)
     if numeral.value is None:
         return _refused(numeral.problem or UNREADABLE)
-    return numeral.value * unit.factor, unit.is_nominal, numeral.problem
+    value = numeral.value * unit.factor_of(area)
+    rule = unit_rule(name, str(context.field.spec.unit)) if name else AS_TYPED
+    return value, unit.is_nominal, rule, numeral.problem
 
 
 def _refused(rule: str) -> _Row:
-    return None, None, rule
+    return None, None, None, rule

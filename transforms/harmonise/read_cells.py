@@ -2,33 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable
 
 import pandas as pd
 
-from schemas.codebook import RECORD_KINDS, RecordKind, UploadField, columns_from, upload_fields
+from schemas.codebook import RECORD_KINDS, RecordKind, UploadField, upload_fields
+from schemas.conventions import OffChartSet
 from schemas.crosswalk import Crosswalk
 from transforms.findings import gathered, raised
 from transforms.harmonise.acuity import read_acuity
 from transforms.harmonise.coded import (
     read_code,
+    read_posture_words,
     read_tamponade_words,
     read_technique_words,
     read_yes_no,
 )
-from transforms.harmonise.context import PROBLEM, Context
+from transforms.harmonise.context import PROBLEM, TOLD, Context
+from transforms.harmonise.diameters import read_diameter
+from transforms.harmonise.distinct import distinct_values
+from transforms.harmonise.perimetry import read_deviation
 from transforms.harmonise.quantities import read_integer, read_number
-from transforms.reading import ERROR_VALUES, cell_text
-from transforms.records import UNSTORED_FORMULA, MappedColumn, Records
+from transforms.harmonise.readings import Readings, join_readings
+from transforms.harmonise.ring_radii import read_ring_radii
+from transforms.reading import ERROR_VALUES
+from transforms.records import UNSTORED_FORMULA, CellsOfRecords, MappedColumn, Records
 
 Reader = Callable[[pd.Series, Context], pd.DataFrame]
 
 READERS: dict[str, Reader] = {
     "acuity": read_acuity,
     "code": read_code,
+    "deviation": read_deviation,
+    "diameter": read_diameter,
     "integer": read_integer,
     "number": read_number,
+    "posture": read_posture_words,
+    "ring_radii": read_ring_radii,
     "tamponade": read_tamponade_words,
     "technique": read_technique_words,
     "yes_no": read_yes_no,
@@ -38,25 +48,12 @@ READERS: dict[str, Reader] = {
 _RULE_OF_FIELD = {"complication": "complication_unreadable"}
 
 
-@dataclass(frozen=True)
-class Readings:
-    """Values of one kind of record, by warehouse column, labelled by record.
-
-    `read_from` has the same shape and names the upload field from which each value came.
-    """
-
-    values: pd.DataFrame
-    read_from: pd.DataFrame
-
-    def column(self, name: str) -> pd.Series:
-        """A column of values; all missing where no cell was read into it."""
-        if name in self.values:
-            return self.values[name]
-        return pd.Series(None, index=self.values.index, dtype="object", name=name)
+# Rules about a column as a whole: told once, at its heading.
+_OF_COLUMNS = ("acuity_notation_unnamed", "loss_sign_unclear")
 
 
 def read_cells(
-    records: Records, crosswalk: Crosswalk, off_chart: Mapping[str, float]
+    records: Records, crosswalk: Crosswalk, off_chart: OffChartSet
 ) -> tuple[dict[RecordKind, Readings], pd.DataFrame]:
     """Readings by kind, and a finding for every cell that cannot be read.
 
@@ -68,12 +65,21 @@ def read_cells(
         field = _field_of(cells)
         if field.column is None:
             continue
-        context = _context(field, records.columns[int(str(number))], crosswalk, off_chart)
-        read = _read_distinct(cells.set_index("record")["value"], context)
-        findings.append(_problems(cells, read.pop(PROBLEM)))
+        column = records.columns[int(str(number))]
+        context = Context(field, column.source, crosswalk.language, column.decimal, off_chart)
+        read = read_distinct(cells.set_index("record")["value"], context)
+        findings.append(_problems(cells, column, read))
         parts[field.kind].append((field.name, read))
     of_kind = records.index["kind"]
-    readings = {k: _joined(k, parts[k], of_kind.index[of_kind == k]) for k in RECORD_KINDS}
+    cells_of = CellsOfRecords(records)
+    readings = {}
+    for kind in RECORD_KINDS:
+        labels = of_kind.index[of_kind == kind]
+        readings[kind], disagreeing = join_readings(kind, parts[kind], labels)
+        findings += [
+            raised("fields_disagree", cells_of.of(kind, d.field, d.records), other=d.other)
+            for d in disagreeing
+        ]
     return readings, gathered(*findings)
 
 
@@ -83,25 +89,14 @@ def _field_of(cells: pd.DataFrame) -> UploadField:
     return next(upload_fields(known)[name] for known in RECORD_KINDS if known == kind)
 
 
-def _context(
-    field: UploadField, column: MappedColumn, crosswalk: Crosswalk, off_chart: Mapping[str, float]
-) -> Context:
-    return Context(field, column.source, crosswalk.language, column.decimal, off_chart)
-
-
-def _read_distinct(values: pd.Series, context: Context) -> pd.DataFrame:
-    """Reads each distinct value once. Type is part of what makes values distinct: 1 is not TRUE."""
-    kinds = values.map(lambda value: f"{type(value).__name__}:{cell_text(value)}")
-    numbers, _ = pd.factorize(kinds)
-    first = pd.Series(numbers).drop_duplicates().index
-    distinct = pd.Series(values.to_numpy()[first], dtype="object")
+def read_distinct(values: pd.Series, context: Context) -> pd.DataFrame:
+    """Reads each distinct value once."""
+    distinct, places = distinct_values(values)
     broken = distinct.map(_rule_of_no_value)
     reader = READERS[str(context.field.spec.reads)]
     read = reader(distinct[broken.isna()], context).reindex(distinct.index)
     read.loc[broken.notna(), PROBLEM] = broken.dropna()
-    spread = read.take(numbers)
-    spread.index = values.index
-    return spread
+    return read.take(places).set_axis(values.index)
 
 
 def _rule_of_no_value(value: object) -> str | None:
@@ -113,42 +108,27 @@ def _rule_of_no_value(value: object) -> str | None:
     return "error_value" if value.strip() in ERROR_VALUES else None
 
 
-def _problems(cells: pd.DataFrame, problems: pd.Series) -> pd.DataFrame:
-    broken = problems.notna().to_numpy()
+def _problems(cells: pd.DataFrame, column: MappedColumn, read: pd.DataFrame) -> pd.DataFrame:
+    """Findings of the cells of a column, in their order; of the column where all are one matter."""
+    broken = read[PROBLEM].notna().to_numpy()
     if not broken.any():
         return gathered()
-    rules = problems[broken].to_numpy()
-    return gathered(
-        *(
-            raised(_RULE_OF_FIELD.get(str(where["field"].iat[0]), str(rule)), where)
-            for rule, where in cells[broken].groupby(rules, sort=False)
-        )
-    )
-
-
-def _joined(kind: RecordKind, parts: list[tuple[str, pd.DataFrame]], records: pd.Index) -> Readings:
-    """One frame of all columns. A column's own field goes before what other fields say of it."""
-    values: dict[str, pd.Series] = {}
-    read_from: dict[str, pd.Series] = {}
-    order = columns_from(kind)
-
-    def rank(part: tuple[str, str, pd.Series]) -> int:
-        name, column, _ = part
-        fields = order.get(column, (name,))
-        return fields.index(name) if name in fields else 0
-
-    columns = [(name, str(c), read[c]) for name, read in parts for c in read.columns]
-    for name, column, read in sorted(columns, key=rank):
-        said = read.dropna()
-        said = said.astype("boolean") if said.dtype == bool else said
-        came_from = pd.Series(name, index=said.index, dtype="object")
-        if column not in values:
-            values[column], read_from[column] = said, came_from
+    rules = read[PROBLEM][broken].to_numpy()
+    told = read[TOLD][broken] if TOLD in read else pd.Series(None, index=read.index[broken])
+    where = cells[broken].assign(other=told.to_numpy())
+    found = []
+    for rule, broken_cells in where.groupby(rules, sort=False):
+        if str(rule) in _OF_COLUMNS:
+            at_heading = pd.DataFrame([_place_of(column)])
+            found.append(raised(str(rule), at_heading, heading=column.heading))
             continue
-        more = said[~said.index.isin(values[column].index)]
-        both = [part for part in (values[column], more) if len(part)] or [more]
-        values[column] = pd.concat(both)
-        read_from[column] = pd.concat([read_from[column], came_from[more.index]])
-    return Readings(
-        pd.DataFrame(values, index=records), pd.DataFrame(read_from, index=records, dtype="object")
-    )
+        name = _RULE_OF_FIELD.get(str(broken_cells["field"].iat[0]), str(rule))
+        found.append(raised(name, broken_cells))
+    return gathered(*found)
+
+
+def _place_of(column: MappedColumn) -> dict[str, str | None]:
+    return {
+        "kind": column.kind, "field": column.field, "upload": column.upload,
+        "sheet": column.sheet, "cell": column.cell,
+    }  # fmt: skip

@@ -1,276 +1,268 @@
-"""Free text of technique and tamponade cells to coded fields.
+"""Free text of technique, tamponade and posture cells to coded fields.
 
 A text is cut into tokens (`note_tokens`), these into the longest phrases that the vocabularies know
-(`note_phrases`), and each phrase is stated, denied or unsure (`note_standing`). Only what is stated
-plainly, or denied plainly, becomes a code; everything else is told by `problem`:
+(`note_phrases`). Steps of a later plan and times find what they belong to (`note_plan`); each
+phrase is stated, denied, replaced or unsure (`note_standing`, `note_doubts`); numbers measure what
+stands beside them (`note_numbers`). Only what is stated plainly, or denied plainly, becomes a code;
+everything else is told by `problem`:
 
     word_unknown     nothing was understood
-    word_ambiguous   two codes of one field; that field stays empty, the others are kept
+    word_ambiguous   what cannot be true together; those fields stay empty, the others are kept
     words_left_over  part was understood, and its codes are given
+
+`told` names the codes that compete, or those that were understood, in the order of the fields.
+
+Stages are counted from the plan: one, one more for perfluorocarbon left in, one more for a later
+removal of oil. They are counted only where a text names both the technique and what filled the eye
+and nothing of it is left over: "ART" alone says nothing of the plan. A count that the text states
+("two-stage") is taken as it stands, unless what is counted contradicts it.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import pandas as pd
 
 from schemas.codebook import table_fields
-from schemas.codes import GASES
+from schemas.codes import GASES, GRAFT_MATERIAL, OILS
+from schemas.conversions import NOTE_CONCEPTS, POSTURE_TEXT, TAMPONADE_TEXT, TECHNIQUE_TEXT
 from schemas.vocabulary import vocabulary
-from transforms.harmonise.note_phrases import Item, note_items
+from transforms.harmonise.context import PROBLEM, TOLD
+from transforms.harmonise.note_filling import Filling, filling_of
+from transforms.harmonise.note_numbers import PERCENT, VISCOSITY, Measure, measures
+from transforms.harmonise.note_phrases import clause_of, note_items
+from transforms.harmonise.note_plan import TimedNote, timed_note
 from transforms.harmonise.note_standing import Standing, standings
-from transforms.harmonise.note_tokens import Break, note_tokens
+from transforms.harmonise.note_statements import Statements, statements
+from transforms.harmonise.note_tokens import note_tokens
 
-TECHNIQUE_FIELDS = (
-    "graft_material", "harvest_method", "pfcl_use", "viscoelastic", "adjunct", "donor_laser",
-    "tamponade",
-)  # fmt: skip
-_HAS_NONE = frozenset(
-    name for name in TECHNIQUE_FIELDS if "none" in (table_fields("operations")[name].codes or ())
-)
-PERCENT = "tamponade_pct"
-PROBLEM = "problem"
+STAGES = "stages"
+POSTURE_DAYS = "posture_days"
+TECHNIQUE_FIELDS = tuple(name for name in NOTE_CONCEPTS[TECHNIQUE_TEXT] if name != STAGES)
+NUMBERS = (PERCENT, VISCOSITY, STAGES, POSTURE_DAYS)
 
-# A code that says more than another of the same field: both together are the first.
-_FINER: dict[str, dict[str, frozenset[str]]] = {
-    "harvest_method": {
-        "bleb_and_scissors": frozenset({"scissors"}),
-        "diathermy_outlined": frozenset({"scissors"}),
-    },
-    "pfcl_use": {
-        "short_term": frozenset({"intraoperative"}),
-        "direct_oil_exchange": frozenset({"intraoperative"}),
-    },
-    "viscoelastic": {
-        "cohesive": frozenset({"used_unspecified"}),
-        "dispersive": frozenset({"used_unspecified"}),
-    },
-}
+_FIELDS = table_fields("operations")
+_TYPES = dict.fromkeys(TECHNIQUE_FIELDS, "str") | {
+    PERCENT: "float64", VISCOSITY: "float64", STAGES: "Int64", POSTURE_DAYS: "Int64",
+    TOLD: "object", PROBLEM: "object",
+}  # fmt: skip
 
-# Denying one of these denies the field; the empty code is the subject itself ("no laser"). "No SF6"
-# does not say that nothing filled the eye, nor "no preoperative laser" that there was none.
-_DENIES_ALL: dict[str, frozenset[str]] = {
-    "graft_material": frozenset({""}),
-    "pfcl_use": frozenset({"intraoperative"}),
-    "viscoelastic": frozenset({"used_unspecified"}),
-    "adjunct": frozenset({""}),
-    "donor_laser": frozenset({""}),
-    "tamponade": frozenset({""}),
-}
-# Denying one of these denies the field where the note has no other word that may belong to it.
-_DENIES_ALL_ALONE: dict[str, frozenset[str]] = {
-    "viscoelastic": frozenset({"cohesive", "dispersive"}),
-    "adjunct": frozenset({"autologous_blood", "autologous_serum", "platelet_concentrate"}),
-}
+_LONGEST_TEXT = 2000  # characters; what is longer is a report, not a cell about the technique
 
-_BARE_PFCL = {"pfcl_use": "intraoperative", "tamponade": "pfcl"}
-_LEAVES_NO_PFCL = frozenset({"air", *GASES})
-_OILS = ("silicone_oil", "heavy_oil")
-_VISCOSITY = (500.0, 10000.0)  # centistokes; oils for the eye run from 1000 to 5700
+# Harvests that cannot be true of a material: nothing was cut, or the tissue is the eye's own.
+_NO_TISSUE = frozenset(code for code in GRAFT_MATERIAL if code.startswith("none_"))
+_OWN_TISSUE = frozenset({"autologous_retina"} | {c for c in GRAFT_MATERIAL if c.startswith("ilm_")})
+_COUNTS = {"one_stage": 1, "two_stages": 2, "three_stages": 3}
+
+
+@dataclass(frozen=True)
+class _Reader:
+    """What the cells of one field are read into: `concepts` are the vocabularies that are heard,
+    `heading` the one whose words need no more than the heading to mean something."""
+
+    heading: str
+    concepts: tuple[str, ...]
+    columns: tuple[str, ...]
+
+
+_TECHNIQUE = _Reader("graft_material", NOTE_CONCEPTS[TECHNIQUE_TEXT], (*TECHNIQUE_FIELDS, *NUMBERS))
+_TAMPONADE = _Reader("tamponade", NOTE_CONCEPTS[TAMPONADE_TEXT], ("tamponade", PERCENT, VISCOSITY))
+_POSTURE = _Reader("posture", NOTE_CONCEPTS[POSTURE_TEXT], ("posture", POSTURE_DAYS))
 
 
 def read_technique(texts: pd.Series, language: str) -> pd.DataFrame:
     """Codes of distinct technique texts, labelled as `texts`.
 
-    Columns: the coded fields of a technique, tamponade_pct (per cent of volume), and `problem`
-    (None, word_unknown, word_ambiguous or words_left_over). An empty text has none of them.
+    Columns: the coded fields of a technique, tamponade_pct (per cent of volume),
+    tamponade_viscosity_cst (cSt), stages, posture_days, `told` and `problem` (None, word_unknown,
+    word_ambiguous or words_left_over). An empty text has none of them.
     """
-    return _read(texts, language, TECHNIQUE_FIELDS, "graft_material")
+    return _read(texts, language, _TECHNIQUE)
 
 
 def read_tamponade(texts: pd.Series, language: str) -> pd.DataFrame:
-    """Codes of distinct tamponade texts, labelled as `texts`: tamponade, tamponade_pct (per cent
-    of volume) and `problem`, as in `read_technique`."""
-    return _read(texts, language, ("tamponade",), "tamponade")
+    """Codes of distinct tamponade texts, labelled as `texts`: tamponade, tamponade_pct (per cent of
+    volume), tamponade_viscosity_cst (cSt), `told` and `problem`, as in `read_technique`."""
+    return _read(texts, language, _TAMPONADE)
 
 
-def _read(texts: pd.Series, language: str, concepts: tuple[str, ...], heading: str) -> pd.DataFrame:
-    rows = [_read_one(text, language, concepts, heading) for text in texts]
-    read = pd.DataFrame(rows, index=texts.index, columns=[*concepts, PERCENT, PROBLEM])
-    return read.astype(dict.fromkeys(concepts, "str") | {PERCENT: "float64", PROBLEM: "object"})
+def read_posture(texts: pd.Series, language: str) -> pd.DataFrame:
+    """Codes of distinct posture texts, labelled as `texts`: posture, posture_days, `told` and
+    `problem`, as in `read_technique`."""
+    return _read(texts, language, _POSTURE)
 
 
-def _read_one(
-    text: object, language: str, concepts: tuple[str, ...], heading: str
-) -> dict[str, object]:
+def _read(texts: pd.Series, language: str, reader: _Reader) -> pd.DataFrame:
+    rows = [_read_one(text, language, reader) for text in texts]
+    columns = (*reader.columns, TOLD, PROBLEM)
+    return pd.DataFrame(
+        {
+            name: pd.Series([row.get(name) for row in rows], texts.index, _TYPES[name])
+            for name in columns
+        }
+    )
+
+
+def _read_one(text: object, language: str, reader: _Reader) -> dict[str, object]:
     if not isinstance(text, str) or not text.strip():
-        return {PROBLEM: None}
-    under_heading = vocabulary(heading).code(text, language)
+        return {}
+    if len(text) > _LONGEST_TEXT:
+        return {PROBLEM: "word_unknown"}
+    under_heading = vocabulary(reader.heading).code(text, language)
     if under_heading is not None:  # words such as "other", which need the heading to mean it
-        return {heading: under_heading, PROBLEM: None}
-    items = note_items(note_tokens(text), concepts, language)
-    note = _Note(items, standings(items))
-    note.hear()
-    return note.read(concepts)
+        return {reader.heading: under_heading}
+    note = timed_note(note_items(note_tokens(text), reader.concepts, language))
+    standing = standings(note.items)
+    note = note.without_times_at({at for at, each in enumerate(standing) if each == "unsure"})
+    numbers = measures(note.items)
+    said = statements(note.items, standing, numbers)
+    return _Row(note, standing, numbers, said, reader).read()
 
 
 @dataclass
-class _Note:
-    """One text being read: what it states and denies of each concept."""
+class _Row:
+    """The row of one text in the making. `competing` holds by field the codes, or the field's
+    title, that cannot be true together."""
 
-    items: Sequence[Item]
+    note: TimedNote
     standing: Sequence[Standing]
-    stated: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
-    denied: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
-    mentioned: set[str] = field(default_factory=set)
-    has_rest: bool = False
+    numbers: Mapping[int, Measure]
+    said: Statements
+    reader: _Reader
+    row: dict[str, object] = field(default_factory=dict)
+    competing: dict[str, str] = field(default_factory=dict)
 
-    def hear(self) -> None:
-        """Takes down every item."""
-        has_bare_pfcl = False
-        for at, item in enumerate(self.items):
-            if item.kind in ("phrase", "subject"):
-                is_bare = dict(item.codes) == _BARE_PFCL
-                has_bare_pfcl |= is_bare and self.standing[at] == "stated"
-                self._hear_named(item, self.standing[at], is_bare)
-            elif item.kind == "number":
-                self.has_rest |= not self._is_measure(at)
-            elif item.kind == "heading":
-                self.has_rest |= at == 0 or self.items[at - 1].kind != "negation"
-            else:
-                self.has_rest |= item.kind in ("unknown", "doubt")
-        if has_bare_pfcl:
-            self._settle_bare_pfcl()
-        kinds = {item.kind for item in self.items}
-        self.has_rest |= "negation" in kinds and set(self.standing) == {"stated"}
+    def read(self) -> dict[str, object]:
+        """Codes and numbers, the problem, and what is told of it."""
+        is_tool_told = "pfcl_use" in self.reader.concepts
+        filling = filling_of(self.note, self.standing, self.numbers, is_tool_told=is_tool_told)
+        self.said.stated["pfcl_use"] |= filling.pfcl_use
+        self.said.stated["tamponade"] |= filling.tamponade
+        self.said.has_rest |= not filling.is_plain
+        for concept in self.reader.concepts:
+            if concept in TECHNIQUE_FIELDS:
+                self._settle(concept)
+        self._drop_contradictions()
+        is_whole = not self.said.has_rest and not self.competing
+        if filling.is_left_in and filling.tamponade == {"pfcl"} and not is_whole:
+            self.row.pop("tamponade", None)  # what it was exchanged for may be in the rest
+        self._measure()
+        self._count_days()
+        self._count_stages(filling)
+        row = {name: value for name, value in self.row.items() if name in self.reader.columns}
+        # What the column does not hold is left over, but for perfluorocarbon beside a posture.
+        self.said.has_rest |= bool(self.row.keys() - row.keys() - {"pfcl_use"})
+        return row | self._problem(row)
 
-    def _hear_named(self, item: Item, standing: Standing, is_bare_pfcl: bool) -> None:
-        if standing == "unsure":
-            self.has_rest = True
-        elif standing == "denied":
-            for concept, code in item.codes.items():
-                if not (is_bare_pfcl and concept == "tamponade"):
-                    self.denied[concept].add(code)
-        elif item.kind == "subject":
-            self.mentioned |= item.codes.keys()
-        elif not is_bare_pfcl:
-            for concept, code in item.codes.items():
-                self.stated[concept].add(code)
+    def _settle(self, concept: str) -> None:
+        codes = self.said.codes(concept)
+        if len(codes) == 1:
+            self.row[concept] = next(iter(codes))
+        elif codes:
+            order = [*(_FIELDS[concept].codes or ()), "none"]
+            told = [_told(concept, code) for code in sorted(codes, key=order.index)]
+            self.competing[concept] = ", ".join(told)
+        elif self.said.is_touched(concept):
+            self.said.has_rest = True
 
-    def _settle_bare_pfcl(self) -> None:
-        """Perfluorocarbon was a tool where gas or air filled the eye; else there is no telling."""
-        if self.stated["pfcl_use"] - {"none"}:
-            return
-        if self.stated["tamponade"] and self.stated["tamponade"] <= _LEAVES_NO_PFCL:
-            self.stated["pfcl_use"].add("intraoperative")
+    def _drop_contradictions(self) -> None:
+        """Fields that cannot be true together are emptied."""
+        material, harvest = self.row.get("graft_material"), self.row.get("harvest_method")
+        is_foreign = harvest == "tissue_bank" and material in _OWN_TISSUE
+        if harvest is not None and (material in _NO_TISSUE or is_foreign):
+            for name in ("graft_material", "harvest_method"):
+                self.competing[name] = _told(name, str(self.row.pop(name)))
+        laser = self.row.get("donor_laser")
+        if laser not in (None, "none") and material not in (None, "autologous_retina"):
+            del self.row["donor_laser"]  # no retina was taken: it was lasered for something else
+            self.said.has_rest = True
+
+    def _measure(self) -> None:
+        """Concentration of the gas, or viscosity of the oil, that is the tamponade."""
+        agent = self.row.get("tamponade")
+        found: dict[str, set[float]] = {PERCENT: set(), VISCOSITY: set()}
+        for at, measure in self.numbers.items():
+            if measure.column not in found or self.standing[at] == "unsure":
+                continue
+            of = measure.of
+            if of is None or (
+                self.standing[of] == "stated" and self.note.items[of].codes["tamponade"] == agent
+            ):
+                found[measure.column].add(measure.value)
+        if agent in GASES and len(found[PERCENT]) == 1:
+            self.row[PERCENT] = found[PERCENT].pop()
+        if len(found[PERCENT]) > 1:
+            self.said.has_rest = True
+        if len(found[VISCOSITY]) > 1:
+            self.competing[VISCOSITY] = _FIELDS[VISCOSITY].title
+        elif found[VISCOSITY] and agent in (None, *OILS):
+            self.row[VISCOSITY] = found[VISCOSITY].pop()
+            self.said.has_rest |= agent is None
         else:
-            self.has_rest = True
+            self.said.has_rest |= bool(found[VISCOSITY])
 
-    def read(self, concepts: tuple[str, ...]) -> dict[str, object]:
-        """The row of codes and problem."""
-        row: dict[str, object] = {}
-        is_ambiguous = False
-        for concept in concepts:
-            codes = self._codes(concept)
-            is_ambiguous |= len(codes) > 1
-            if len(codes) == 1:
-                row[concept] = next(iter(codes))
-            elif concept in self.mentioned or self.denied[concept]:
-                self.has_rest |= not codes
-        if str(row.get("graft_material")).startswith("none_") and row.pop("harvest_method", None):
-            self.has_rest = True  # no graft was cut: the word was about something else
-        if row.get("tamponade") in GASES:
-            row[PERCENT] = self._concentration()
-        row[PROBLEM] = (
-            "word_ambiguous" if is_ambiguous
-            else "word_unknown" if not row
-            else "words_left_over" if self.has_rest
-            else None
-        )  # fmt: skip
-        return row
+    def _count_days(self) -> None:
+        """Days of the posture, where a whole number of them is stated once."""
+        if "posture" not in self.row and self.said.stated["posture"]:
+            return  # of which one?
+        owned = {
+            time: owner
+            for time, owner in self.note.owner.items()
+            if "posture" in self.note.items[owner].codes and self.standing[owner] == "stated"
+        }
+        is_sum = len(owned) > len(set(owned.values()))  # "1 week + 1 week"
+        days = {self.note.items[time].number for time in owned}
+        if is_sum or not all(self._is_whole(time) for time in owned):
+            self.said.has_rest = True
+        elif len(days) > 1:
+            self.competing[POSTURE_DAYS] = _FIELDS[POSTURE_DAYS].title
+        elif days:
+            self.row[POSTURE_DAYS] = days.pop()
 
-    def _codes(self, concept: str) -> set[str]:
-        """The codes that the note gives a concept: one where it is plain."""
-        stated, denied = set(self.stated[concept]), self.denied[concept]
-        for code, coarser in _FINER.get(concept, {}).items():
-            if code in stated:
-                stated -= coarser
-        denies_all = denied & _DENIES_ALL.get(concept, frozenset())
-        if stated:
-            is_none = all(code.startswith("none") for code in stated)
-            contradicts = not is_none and (denies_all or denied & stated)
-            return stated | {"none"} if contradicts else stated
-        if not self.has_rest:
-            denies_all |= denied & _DENIES_ALL_ALONE.get(concept, frozenset())
-        return {"none"} if denies_all and concept in _HAS_NONE else set()
+    def _is_whole(self, at: int) -> bool:
+        """True for a plain number of days among known words; "alternate 5 days" is none."""
+        items = self.note.items
+        kinds = {items[place].kind for place in clause_of(items, at)}
+        is_plain = not items[at].is_approximate and not kinds & {"unknown", "qualifier"}
+        return is_plain and (items[at].number or 0) % 1 == 0
 
-    def _is_measure(self, at: int) -> bool:
-        """True for a number that is understood: a gas's concentration, an oil's viscosity, or a
-        size with its unit."""
-        return (
-            _has_unit(self.items, at)
-            or _concentration_at(self.items, at) is not None
-            or _is_viscosity(self.items, at)
-        )
+    def _count_stages(self, filling: Filling) -> None:
+        """Stages that the text states, or that follow from its plan."""
+        stated = {_COUNTS[code] for code in self.said.stated[STAGES]}
+        self.said.has_rest |= bool(self.said.denied[STAGES])
+        counted = 1 + filling.is_left_in + filling.is_oil_removed
+        names_plan = "graft_material" in self.row and ("tamponade" in self.row or counted > 1)
+        is_whole = names_plan and not self.said.has_rest and not self.competing
+        if not stated:
+            if is_whole:
+                self.row[STAGES] = counted
+            return
+        count = stated.pop()
+        if stated or counted > count or (is_whole and counted < count):
+            self.competing[STAGES] = _FIELDS[STAGES].title
+        else:
+            self.row[STAGES] = count
 
-    def _concentration(self) -> float | None:
-        found = {_concentration_at(self.items, at) for at in range(len(self.items))} - {None}
-        self.has_rest |= len(found) > 1
-        return found.pop() if len(found) == 1 else None
-
-
-def _has_unit(items: Sequence[Item], at: int) -> bool:
-    """True where a unit follows the number, or the run of numbers that it stands in."""
-    for item in items[at + 1 :]:
-        if item.before is not Break.JOINED or item.kind not in ("number", "unit"):
-            return False
-        if item.kind == "unit":
-            return True
-    return False
+    def _problem(self, row: Mapping[str, object]) -> dict[str, object]:
+        understood = [_told(name, str(row[name])) for name in TECHNIQUE_FIELDS if name in row]
+        titles = [_FIELDS[name].title for name in NUMBERS if name in row]
+        if self.competing:
+            names = [name for name in (*TECHNIQUE_FIELDS, *NUMBERS) if name in self.competing]
+            told = ", ".join(self.competing[name] for name in names)
+            return {TOLD: told, PROBLEM: "word_ambiguous"}
+        if not row:
+            return {PROBLEM: "word_unknown"}
+        if self.said.has_rest:
+            return {TOLD: ", ".join(understood or titles), PROBLEM: "words_left_over"}
+        return {}
 
 
-def _concentration_at(items: Sequence[Item], at: int) -> float | None:
-    """Per cent of the gas beside the number, if the number plainly is that.
-
-    Without a per cent sign it must stand right behind the gas; below one it is a fraction.
-    """
-    item = items[at]
-    before, after = _beside(items, at, -1), _beside(items, at, 1)
-    if item.number is None or item.is_approximate or "number" in (_kind(before), _kind(after)):
-        return None
-    if item.is_percent:
-        return item.number if _is_gas(before) or _is_gas(after) else None
-    is_behind = at > 0 and _is_gas(items[at - 1]) and item.before is Break.JOINED
-    if not is_behind or _has_unit(items, at) or item.number == 1:
-        return None
-    return item.number if item.number > 1 else round(100 * item.number, 6)
+# Codes of more than one field.
+_SHARED = frozenset({"none", "other"})
 
 
-def _beside(items: Sequence[Item], at: int, step: int) -> Item | None:
-    """The next item that is no filler, within the clause; for a number that is a clause by itself
-    ("SF6, 20%"), within the sentence."""
-    breaks = [item.before for item in items] + [Break.SENTENCE]
-    is_alone = breaks[at] > Break.JOINED and breaks[at + 1] > Break.JOINED
-    widest = Break.CLAUSE if is_alone else Break.JOINED
-    here = at
-    while 0 <= here + step < len(items):
-        if breaks[here + 1 if step > 0 else here] > widest:
-            return None
-        here += step
-        if items[here].kind != "filler":
-            return items[here]
-    return None
-
-
-def _kind(item: Item | None) -> str | None:
-    return item.kind if item else None
-
-
-def _is_gas(item: Item | None) -> bool:
-    return item is not None and item.codes.get("tamponade") in GASES
-
-
-def _is_viscosity(items: Sequence[Item], at: int) -> bool:
-    item = items[at]
-    assert item.number is not None
-    neighbours = items[max(at - 1, 0) : at + 2]
-    codes: list[Mapping[str, str]] = [each.codes for each in neighbours]
-    low, high = _VISCOSITY
-    return (
-        not item.is_percent
-        and low <= item.number <= high
-        and any(code.get("tamponade") in _OILS for code in codes)
-    )
+def _told(name: str, code: str) -> str:
+    """A code as a finding tells it: one that several fields have says of which."""
+    return f"{code} ({_FIELDS[name].title})" if code in _SHARED else code

@@ -53,4 +53,4 @@ def needed_fields(table: SheetTable) -> frozenset[str]:
     """Fields of the table's first block that must have a column."""
     if table.row == "patient":
         return frozenset(NEEDED_FIELDS["operation"]) - {"eye"}
-    return frozenset(NEEDED_FIELDS[table.row])
+    return frozenset(table.needed_fields)

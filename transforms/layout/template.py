@@ -9,7 +9,7 @@ from glob import escape
 from itertools import islice
 
 from schemas.codebook import RECORD_KINDS, RecordKind, upload_fields
-from schemas.crosswalk import LANGUAGES, NEEDED_FIELDS, Crosswalk, Language, SheetTable
+from schemas.crosswalk import LANGUAGES, Crosswalk, Language, SheetTable, needed_fields
 from schemas.decimal_mark import DecimalMark
 from schemas.template import (
     NEEDED_MARK,
@@ -104,13 +104,12 @@ def _columns(
 ) -> dict[str, tuple[str, str | None]]:
     """Heading and notation of each field in the first row that holds every needed heading."""
     known = {_form(text): place for text, place in headings(kind, language).items()}
-    needed = set(NEEDED_FIELDS[kind])
     for row in rows:
         found: dict[str, tuple[str, str | None]] = {}
         for form, (name, notation) in known.items():
             if form in row and name not in found:
                 found[name] = (row[form], notation)
-        if needed <= found.keys():
+        if found.keys() >= set(needed_fields(kind, found)):
             return _with_wanted(found, kind, language)
     return {}
 

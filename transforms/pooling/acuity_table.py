@@ -1,59 +1,77 @@
-"""Pooled acuity: at baseline, at each window, and the change between the two."""
+"""Pooled acuity: at baseline, at each window, and the change between the two, in each analysis."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pandas as pd
 
+from schemas.codes import LIGHT_AT_MOST
+from schemas.conventions import OFF_CHART_SETS
+from schemas.pooled_tables import BY_LINE, MAIN, WITHOUT_LIGHT_PERCEPTION, off_chart_analysis
 from schemas.study import Study
 from schemas.visit_names import BASELINE
-from transforms.pooling.estimates import Row, as_table, proportion, summary
-from transforms.pooling.groups import groups, index_operations
-
-# 0.3 logMAR is three lines, 15 letters, a doubling of the visual angle: the change that series
-# count as meaningful. Common practice, no source.
-MEANINGFUL_CHANGE = 0.3
-
-# Changes are compared after rounding, so that 1.0 - 0.7 counts as 0.3.
-_DIGITS = 9
+from transforms.harmonise.off_chart import off_chart_logmar
+from transforms.pooling.acuity_category import by_category
+from transforms.pooling.acuity_change import acuity_change, gained, lost
+from transforms.pooling.estimates import Outcomes, Row, estimate_rows
+from transforms.pooling.groups import groups
+from transforms.pooling.visit_choice import by_window, chosen_visits
 
 
-def acuity_table(operations: pd.DataFrame, visits: pd.DataFrame, study: Study) -> pd.DataFrame:
+def acuity_rows(first: pd.DataFrame, visits: pd.DataFrame, study: Study) -> list[Row]:
     """Mean, SD, median and quartiles of logMAR and of its change from baseline, and the shares of
-    eyes that gained or lost 0.3 or more, from the warehouse's operations and visits.
+    eyes that gained or lost 0.3 or more, in the main analysis and in each sensitivity analysis.
 
-    Acuities taken under gas or oil are left out: they are not the eye's own.
+    `first` holds the index operations, labelled by operation_key. All analyses are about the same
+    visits. The sensitivity analyses are made over all eyes and by technique, without medians, which
+    hang little on the values off the chart; the main one by centre too. Each says how many eyes
+    rest on an acuity off the chart.
     """
-    first = index_operations(operations).set_index("operation_key")
-    acuity = acuity_by_window(visits, study)
+    chosen = chosen_visits(visits, study, "acuity_logmar")
+    imputed = by_window(chosen["acuity_imputed"].astype("Float64"), study).eq(1).fillna(False)
+    by_site_too = tuple(groups(first, study, ("site", "technique")))
+    by_technique = tuple(groups(first, study, ("technique",)))
     rows: list[Row] = []
-    for window in (BASELINE, *study.visits):
-        at_window = acuity[window]
-        change = (at_window - acuity[BASELINE]).round(_DIGITS)
-        gained = (change <= -MEANINGFUL_CHANGE).where(change.notna())
-        lost = (change >= MEANINGFUL_CHANGE).where(change.notna())
-        for group in groups(first, study, ("site", "technique")):
-            rows += summary("acuity_logmar", window, group, at_window, first["site"])
-            if window == BASELINE:
-                continue
-            rows += summary("acuity_change_logmar", window, group, change, first["site"])
-            rows.append(proportion("acuity_gained_0.3", window, group, gained, first["site"]))
-            rows.append(proportion("acuity_lost_0.3", window, group, lost, first["site"]))
-    return as_table(rows)
+    for analysis, values in _analyses(chosen).items():
+        of = by_site_too if analysis == MAIN else by_technique
+        for outcomes in _outcomes(analysis, by_window(values, study), imputed):
+            rows += estimate_rows(outcomes, of)
+    for outcomes in by_category(chosen, study):
+        rows += estimate_rows(outcomes, by_technique)
+    return rows
 
 
-def acuity_by_window(visits: pd.DataFrame, study: Study) -> pd.DataFrame:
-    """logMAR of each operation (rows, by key) at baseline and at each window (columns).
+def _analyses(chosen: pd.DataFrame) -> dict[str, pd.Series]:
+    """logMAR of the chosen visits by analysis."""
+    logmar, words = chosen["acuity_logmar"], chosen["acuity_off_chart"]
+    on_chart = logmar.where(words.isna())
+    distance = chosen["acuity_distance_m"]
+    sets = {
+        off_chart_analysis(name): on_chart.fillna(off_chart_logmar(words, distance, values))
+        for name, values in OFF_CHART_SETS.items()
+    }
+    return {
+        MAIN: logmar,
+        **sets,
+        WITHOUT_LIGHT_PERCEPTION: logmar.mask(words.isin(LIGHT_AT_MOST)),
+        BY_LINE: chosen["acuity_line_logmar"].fillna(logmar),
+    }
 
-    Of several visits the one nearest the window's target counts, of two as near the earlier; at
-    baseline the last one. A visit without a date counts as on target.
-    """
-    is_own = ~visits["under_tamponade"].fillna(False).astype(bool)
-    measured = visits[is_own & visits["acuity_logmar"].notna()]
-    targets = {BASELINE: 0, **{name: window[1] for name, window in study.visits.items()}}
-    target = measured["visit"].map(targets).astype("Float64")
-    distance = (measured["day"].astype("Float64") - target).abs().fillna(0)
-    ranked = measured.assign(distance=distance).sort_values(
-        ["operation_key", "visit", "distance", "day"], kind="stable"
-    )
-    nearest = ranked.groupby(["operation_key", "visit"])["acuity_logmar"].first().unstack("visit")
-    return nearest.reindex(columns=list(targets))
+
+def _outcomes(analysis: str, logmar: pd.DataFrame, imputed: pd.DataFrame) -> Iterator[Outcomes]:
+    """Outcomes of one analysis at baseline and at each window, from frames with one column each."""
+    for window in logmar:
+        known = logmar[window].notna()
+        measures = {"acuity_logmar": logmar[window]}
+        shares = {"acuity_imputed": imputed[window].where(known)}
+        if window != BASELINE:
+            change = acuity_change(logmar[BASELINE], logmar[window])
+            either = imputed[window] | imputed[BASELINE]
+            measures["acuity_change_logmar"] = change
+            shares |= {
+                "acuity_change_imputed": either.where(change.notna()),
+                "acuity_gained_0.3": gained(change),
+                "acuity_lost_0.3": lost(change),
+            }
+        yield Outcomes(str(window), analysis, measures, shares, is_brief=analysis != MAIN)

@@ -5,24 +5,21 @@ from __future__ import annotations
 import pandas as pd
 
 from schemas.study import Study
-from transforms.pooling.estimates import as_table, proportion
-from transforms.pooling.groups import groups, index_operations
+from transforms.pooling.estimates import Outcomes, Row, estimate_rows
+from transforms.pooling.groups import groups
 
 LAST_VISIT = "last"
 
 
-def closure_table(operations: pd.DataFrame, study: Study) -> pd.DataFrame:
-    """One row for each closure outcome and group, from the warehouse's operations.
+def closure_rows(first: pd.DataFrame, study: Study) -> list[Row]:
+    """One row for each closure outcome and group, from the index operations.
 
     Eyes whose scan at the moment is missing or not gradable are not counted.
     """
-    first = index_operations(operations)
     moments = {"primary": study.closure.primary, "final": LAST_VISIT}
-    outcomes = [(f"{m}_closure_{s}", v) for m, v in moments.items() for s in ("strict", "broad")]
-    return as_table(
-        [
-            proportion(outcome, visit, group, first[outcome], first["site"])
-            for outcome, visit in outcomes
-            for group in groups(first, study, ("site", "technique", "size_class"))
-        ]
-    )
+    rows: list[Row] = []
+    for moment, visit in moments.items():
+        for outcome in (f"{moment}_closure_strict", f"{moment}_closure_broad"):
+            known = Outcomes(visit, shares={outcome: first[outcome]})
+            rows += estimate_rows(known, groups(first, study, ("site", "technique", "size_class")))
+    return rows

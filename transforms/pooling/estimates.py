@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 
-from schemas.pooled_tables import COLUMNS
+from schemas.pooled_tables import COLUMNS, MAIN
 from transforms.pooling.groups import Group
 from transforms.pooling.intervals import NONE, mean_t, median_binomial, wilson
 
@@ -19,40 +21,80 @@ DESCRIPTION = "description of the eyes, no interval"
 Row = dict[str, object]
 
 
-def proportion(outcome: str, visit: str, group: Group, known: pd.Series, sites: pd.Series) -> Row:
-    """Share of the eyes with the outcome, of those whose outcome is known (missing dropped)."""
-    of_group = known.reindex(group.rows).dropna()
-    events, eyes = int(of_group.sum()), len(of_group)
+@dataclass(frozen=True)
+class Outcomes:
+    """What is known of each operation at one visit in one analysis, by outcome.
+
+    `measures` are numbers, `shares` whether an eye has the outcome; both are labelled by operation,
+    and missing where the outcome is not known. `is_brief` leaves out median and quartiles.
+    """
+
+    visit: str
+    analysis: str = MAIN
+    measures: Mapping[str, pd.Series] = field(default_factory=dict)
+    shares: Mapping[str, pd.Series] = field(default_factory=dict)
+    is_brief: bool = False
+
+
+def estimate_rows(outcomes: Outcomes, groups: Iterable[Group]) -> list[Row]:
+    """Rows of every outcome, group by group."""
+    rows: list[Row] = []
+    for group in groups:
+        for name, values in outcomes.measures.items():
+            known = values.reindex(group.sites.index).dropna().astype("float64")
+            base = _base(name, outcomes, group, known)
+            numbers = np.sort(known.to_numpy())
+            rows += _mean_rows(base, numbers)
+            rows += [] if outcomes.is_brief else _median_rows(base, numbers)
+        for name, values in outcomes.shares.items():
+            known = values.reindex(group.sites.index).dropna()
+            rows.append(_proportion(_base(name, outcomes, group, known), known))
+    return rows
+
+
+def count_rows(outcomes: Outcomes, groups: Iterable[Group], why: str) -> list[Row]:
+    """One row for each measure and group that gives its eyes and, in words, why no estimate."""
+    return [
+        _row(_base(name, outcomes, group, known), "mean", math.nan, NONE, why)
+        for group in groups
+        for name, values in outcomes.measures.items()
+        for known in [values.reindex(group.sites.index).dropna()]
+    ]
+
+
+def _proportion(base: Row, known: pd.Series) -> Row:
+    events, eyes = int(known.sum()), len(known)
     share = events / eyes if eyes else math.nan
-    base = _base(outcome, visit, group, of_group, sites)
     return _row(base, "proportion", share, wilson(events, eyes), CRUDE_PROPORTION, events)
 
 
-def summary(
-    outcome: str, visit: str, group: Group, values: pd.Series, sites: pd.Series
-) -> list[Row]:
-    """Mean, standard deviation, median and quartiles of a measure, missing dropped."""
-    of_group = values.reindex(group.rows).dropna().astype("float64")
-    base = _base(outcome, visit, group, of_group, sites)
-    numbers = np.sort(of_group.to_numpy())
+def _mean_rows(base: Row, numbers: np.ndarray) -> list[Row]:
     if not len(numbers):
         return [_row(base, "mean", math.nan, NONE, CRUDE_MEAN)]
-    lower, median, upper = np.quantile(numbers, [0.25, 0.5, 0.75])
     mean = math.fsum(numbers) / len(numbers)
     spread = float(np.std(numbers, ddof=1)) if len(numbers) > 1 else math.nan
     return [
         _row(base, "mean", mean, mean_t(numbers), CRUDE_MEAN),
         _row(base, "sd", spread, NONE, DESCRIPTION),
-        _row(base, "median", float(median), median_binomial(numbers), CRUDE_MEDIAN),
-        _row(base, "lower_quartile", float(lower), NONE, DESCRIPTION),
-        _row(base, "upper_quartile", float(upper), NONE, DESCRIPTION),
     ]
 
 
-def _base(outcome: str, visit: str, group: Group, known: pd.Series, sites: pd.Series) -> Row:
+def _median_rows(base: Row, numbers: np.ndarray) -> list[Row]:
+    if not len(numbers):
+        return []
+    lower, median, upper = map(float, np.quantile(numbers, [0.25, 0.5, 0.75]))
+    return [
+        _row(base, "median", median, median_binomial(numbers), CRUDE_MEDIAN),
+        _row(base, "lower_quartile", lower, NONE, DESCRIPTION),
+        _row(base, "upper_quartile", upper, NONE, DESCRIPTION),
+    ]
+
+
+def _base(outcome: str, of: Outcomes, group: Group, known: pd.Series) -> Row:
     return {
-        "outcome": outcome, "visit": visit, "technique": group.technique, "group": group.group,
-        "level": group.level, "eyes": len(known), "sites": sites.reindex(known.index).nunique(),
+        "outcome": outcome, "visit": of.visit, "analysis": of.analysis,
+        "technique": group.technique, "group": group.group, "level": group.level,
+        "eyes": len(known), "sites": group.sites.reindex(known.index).nunique(),
     }  # fmt: skip
 
 

@@ -16,11 +16,11 @@ ALL = "all"
 
 @dataclass(frozen=True)
 class Group:
-    """One group of index operations: what it is, and the labels of its rows."""
+    """One group of index operations: what it is, the labels of its rows, and their centres."""
 
     group: str
     level: str
-    rows: pd.Index
+    sites: pd.Series
 
     @property
     def technique(self) -> str:
@@ -42,10 +42,11 @@ def groups(operations: pd.DataFrame, study: Study, names: tuple[str, ...]) -> It
             study.size_column, tuple(table_fields("operations")[study.size_column].codes or ()),
         ),
     }  # fmt: skip
-    yield Group(ALL, ALL, operations.index)
+    sites = operations["site"]
+    yield Group(ALL, ALL, sites)
     for name in names:
         column, levels = columns[name]
         for level in levels:
-            rows = operations.index[operations[column] == level]
-            if len(rows):
-                yield Group(name, level, rows)
+            of_level = sites[operations[column] == level]
+            if len(of_level):
+                yield Group(name, level, of_level)

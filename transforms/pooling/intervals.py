@@ -6,6 +6,7 @@ All of them come from scipy; this module fixes the method and the confidence of 
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from scipy import stats
@@ -14,6 +15,7 @@ CONFIDENCE = 0.95
 NONE = (math.nan, math.nan)
 
 
+@cache
 def wilson(events: int, eyes: int) -> tuple[float, float]:
     """Wilson score interval of a proportion, as fractions; none without eyes.
 
@@ -37,8 +39,17 @@ def mean_t(values: np.ndarray) -> tuple[float, float]:
 
 def median_binomial(values: np.ndarray) -> tuple[float, float]:
     """Distribution-free interval of a median, from order statistics; none where it has no end."""
-    if len(values) == 0:
+    if (ranks := _median_ranks(len(values))) is None:
         return NONE
-    interval = stats.quantile_test(values, p=0.5).confidence_interval(CONFIDENCE)
-    ends = (float(interval.low), float(interval.high))
-    return NONE if any(math.isnan(end) or math.isinf(end) for end in ends) else ends
+    lower, upper = np.sort(values)[list(ranks)]
+    return float(lower), float(upper)
+
+
+@cache
+def _median_ranks(number: int) -> tuple[int, int] | None:
+    """Places, from 0, of the two order statistics; they hang on the number of values alone."""
+    if number == 0:
+        return None
+    interval = stats.quantile_test(np.arange(number), p=0.5).confidence_interval(CONFIDENCE)
+    ends = (interval.low, interval.high)
+    return (int(ends[0]), int(ends[1])) if all(map(math.isfinite, ends)) else None

@@ -90,12 +90,27 @@ def _attach(cases: pd.DataFrame, records: Records) -> pd.DataFrame:
     loose = cases[(cases["kind"] != "operation") & ~in_row & ~cases["is_held"]]
     operations = cases[(cases["kind"] == "operation") & ~cases["is_held"]]
     dates = loose["visit_date"].fillna(loose["complication_date"])
-    attached = _latest_before(loose.assign(date=dates), operations)
+    unclear = _of_several_operations(loose, dates, operations)
+    attached = _latest_before(loose.assign(date=dates).drop(unclear.index), operations)
     cases.loc[attached.index, "operation"] = attached
-    orphans = loose[~loose.index.isin(attached.index) & ~_follows_held(loose, cases)]
-    silent = loose.index.difference(attached.index).difference(orphans.index)
+    is_orphan = ~loose.index.isin(attached.index.union(unclear.index))
+    orphans = loose[is_orphan & ~_follows_held(loose, cases)]
+    silent = loose.index[is_orphan].difference(orphans.index)
     cases.loc[silent, "is_held"] = True
-    return raised("operation_unknown", _anchored(orphans))
+    return gathered(
+        raised("operation_unknown", _anchored(orphans)),
+        raised("visit_operation_unclear", _anchored(unclear)),
+    )
+
+
+def _of_several_operations(
+    loose: pd.DataFrame, dates: pd.Series, operations: pd.DataFrame
+) -> pd.DataFrame:
+    """Visits of a named window without a date, of eyes that were operated on more than once."""
+    eyes = pd.MultiIndex.from_frame(operations[EYE])
+    repeated = eyes[eyes.duplicated()]
+    is_of_several = pd.MultiIndex.from_frame(loose[EYE]).isin(repeated)
+    return loose[is_of_several & dates.isna() & loose["at"].notna()]
 
 
 def _latest_before(loose: pd.DataFrame, operations: pd.DataFrame) -> pd.Series:

@@ -67,11 +67,12 @@ def read_identities(
 
 
 def _identity_fields() -> dict[str, str]:
-    """Upload-only fields of all kinds, and how each is read."""
+    """Upload-only fields of all kinds that say who or when, and how each is read."""
     found: dict[str, UploadField] = {}
     for kind in RECORD_KINDS:
         found |= {name: f for name, f in upload_fields(kind).items() if f.column is None}
-    return {name: str(f.spec.reads) for name, f in found.items()}
+    reads = {name: str(f.spec.reads) for name, f in found.items()}
+    return {name: how for name, how in reads.items() if how != "visit_time"}
 
 
 def _read_eyes(records: Records, cells: pd.DataFrame, crosswalk: Crosswalk) -> pd.Series:

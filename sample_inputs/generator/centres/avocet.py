@@ -1,20 +1,24 @@
-"""avocet: Spanish, decimal acuities with a comma, millimetres, semicolon files in Windows-1252.
-Amniotic membrane under gas; visits laid out in columns that carry no dates. The complications come
-from an old Macintosh in the first week, as "Unicode text" in the second."""
+"""avocet: Spanish, decimal acuities with a comma on a chart with five letters a line, millimetres,
+semicolon files in Windows-1252. Amniotic membrane under gas, some of it oval, the posture in the
+technique; visits laid out in columns that carry no dates. The complications come from an old
+Macintosh in the first week, as "Unicode text" in the second."""
 
 from __future__ import annotations
 
+import math
 import random
 
+from sample_inputs.generator.acuities import Chart, acuity_cell
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import (
     Event,
     Hand,
     complication_records,
     operation_record,
+    say,
     visit_records,
 )
-from sample_inputs.generator.course import Practice, draw_surgeries
+from sample_inputs.generator.course import Practice, Surgery, draw_surgeries, reopen_one
 from sample_inputs.generator.defects import (
     Planted,
     blank_column,
@@ -33,8 +37,9 @@ from sample_inputs.generator.grid import (
 )
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import numbers, operated_in, seen_at, with_visits
-from sample_inputs.generator.records import WEEKS, Cell, Place, Series
-from sample_inputs.generator.wording import SPANISH
+from sample_inputs.generator.records import WEEKS, Cell, Place, Record, Series
+from sample_inputs.generator.wording import SPANISH, part
+from sample_inputs.generator.writing import length
 
 FILE, EVENTS_FILE = "cirugias.csv", "complicaciones.csv"
 PRACTICE = Practice(
@@ -43,8 +48,17 @@ PRACTICE = Practice(
     closure_rate=0.93, cases=24, new_cases=2, oversize=(0.5,),
     surgeons=("Dra. Bruvelasco", "Dr. Ibbarrenza"),
 )  # fmt: skip
-HAND = Hand(SPANISH, "decimal", dates="%d/%m/%Y", hole_unit="mm", graft_unit="mm",
+CHART = Chart(
+    "decimal", (("", 0), ("", 0), ("", 0), ("-1", -1), ("+2", 2), ("-2", -2)), letters_a_line=5
+)
+HAND = Hand(SPANISH, CHART, dates="%d/%m/%Y", hole_unit="mm", graft_unit="mm",
             gas="{gas} {pct}%")  # fmt: skip
+CAUSES = (("idiopático", "idiopathic"), ("idiopático", "idiopathic"), ("miópico", "myopic"),
+          ("traumático", "traumatic"))  # fmt: skip
+POSTURES = (
+    part("boca abajo 5 días", posture="face_down", posture_days=5),
+    part("boca abajo 7 días", posture="face_down", posture_days=7),
+)
 WINDOWS = {"baseline": "pre", "m1": "1m", "m3": "3m", "m6": "6m", "m12": "12m"}
 COMPLICATIONS = (
     Event(2, 14, "desprendimiento de retina", "retinal_detachment", needed_surgery=True),
@@ -62,6 +76,7 @@ COLUMNS = (
     column("Fecha cirugía", "operation.operation_date"),
     column("Cirujano", "operation.surgeon"),
     column("Indicación", "operation.indication"),
+    column("Etiología", "operation.hole_cause"),
     column("Cirugías previas", "operation.prior_repairs"),
     column("Evolución (meses)", "operation.hole_duration"),
     column("Cristalino", "operation.lens_status"),
@@ -69,12 +84,14 @@ COLUMNS = (
     column("Base (mm)", "operation.hole_base_diameter"),
     column("Técnica", "operation.technique"),
     column("Injerto (mm)", "operation.graft_diameter"),
+    column("Injerto 2º diámetro (mm)", "operation.graft_second_diameter"),
     column("Taponamiento", "operation.tamponade"),
     *(
         column(f"{title} {suffix}", f"{window}.{name}")
         for window, suffix in WINDOWS.items()
         for title, name in (("AV", "acuity"), ("OCT", "closure"))
     ),
+    column("DM campo 12m", "m12.perimetry_md"),
     column("Observaciones", "loose.notes"),
 )
 EVENTS = (
@@ -87,19 +104,34 @@ EVENTS = (
 
 
 def _draw() -> Series:
-    rng = random.Random("avocet")
+    rng, more = random.Random("avocet"), random.Random("avocet, more")
     persons = draw_persons(rng, numbers(rng, "HC-{}-V", 10000, 99000), "955 010 {}", 112)
     surgeries = draw_surgeries(rng, PRACTICE, persons)
+    reopen_one(surgeries)
     series = Series([], [])
     for surgery in surgeries:
-        series.operations.append(operation_record(surgery, HAND, rng))
+        operation = operation_record(surgery, HAND, rng)
+        cause, code = more.choice(CAUSES)
+        operation.cells["hole_cause"] = Cell(cause, {"hole_cause": code})
+        _cut_oval(operation, surgery, more)
+        if more.random() < 0.5:
+            say(operation, more.choice(POSTURES), SPANISH.joint)
+        series.operations.append(operation)
         for visit in visit_records(surgery, HAND, rng):
             visit.is_dated = False
+            loss = round(more.uniform(1.2, 9.8), 1) if visit.window == "m12" else None
+            visit.cells["perimetry_md"] = Cell(loss, {"perimetry_md_db": None})
             series.visits.append(visit)
     series.operations[1].loose["notes"] = "llamar a la hija, Sra. Yarthraxen, 955 010 7742"
     series.operations[8].loose["notes"] = f"correo {series.operations[8].loose['email']}"
     series.complications = complication_records(surgeries, COMPLICATIONS, HAND)
     return series
+
+
+def _cut_oval(operation: Record, surgery: Surgery, rng: random.Random) -> None:
+    """Of some grafts the second diameter is written too; of round ones it is left empty."""
+    second = surgery.narrow_graft if rng.random() < 0.3 else None
+    operation.cells["graft_second_diameter"] = length("graft_second_diameter_um", second, "mm")
 
 
 def _plant(week: str, series: Series) -> list[Planted]:
@@ -116,8 +148,15 @@ def _plant(week: str, series: Series) -> list[Planted]:
         spoil(operations[17], "hole_min_diameter",
               str(operations[17].cells["hole_min_diameter"].written), "decimal_mark_differs",
               "decimal point among commas"),
+        _uncorrected(seen_at(series, "m3", 4)),
     ]  # fmt: skip
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _uncorrected(visit: Record) -> Planted:
+    uncorrected = {"acuity_correction": "uncorrected"}
+    means = acuity_cell("", CHART, -math.log10(0.4), uncorrected).means
+    return spoil(visit, "acuity", "0,4 s/c", "acuity_uncorrected", "without correction", means)
 
 
 def _plant_first(series: Series) -> list[Planted]:
@@ -156,6 +195,12 @@ def _lay_out(week: str, series: Series) -> tuple[list[File], list[Planted]]:
     lay_table(events, EVENTS_FILE, EVENTS, [{"complication": c} for c in series.complications])
     planted = [
         _previous_doubled(log, columns),
+        Planted(
+            "loss_sign_unclear",
+            "loss or not is not said",
+            field="perimetry_md",
+            place=Place(FILE, log.name, address(3, place_of(columns, "perimetry_md"))),
+        ),
         footer(log, FILE, last + 1, {1: "Total", 6: len(series.operations)}, "total below"),
         footer(log, FILE, last + 3, {1: "Leyenda: AV sin corrección si falta la gafa"}, "legend"),
     ]

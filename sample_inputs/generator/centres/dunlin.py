@@ -1,19 +1,22 @@
-"""dunlin: English, feet, month first. Retinal grafts under gas, cut 15 % larger than the hole since
-early grafts were lost; a log with a row of units, a follow-up sheet whose headings stand again on
-its second page, the complications below it; microperimetry."""
+"""dunlin: English, feet with partial lines, month first. Retinal grafts under gas, cut 15 % larger
+than the hole since early grafts were lost; a log with a row of units, a follow-up sheet whose
+headings stand again on its second page, the complications below it; microperimetry."""
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Mapping
 from datetime import date, timedelta
 
+from sample_inputs.generator.acuities import Chart, acuity_cell
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import (
     Event,
     Hand,
     complication_records,
     operation_record,
+    say,
     visit_record,
 )
 from sample_inputs.generator.course import Practice, Surgery, draw_surgeries
@@ -40,9 +43,9 @@ from sample_inputs.generator.grid import (
     place_of,
 )
 from sample_inputs.generator.persons import draw_persons
-from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
+from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at, that_mean
 from sample_inputs.generator.records import WEEKS, Cell, ErrorValue, Place, Record, Series
-from sample_inputs.generator.wording import ENGLISH
+from sample_inputs.generator.wording import ENGLISH, part
 
 FILE = "Macular hole log.xlsx"
 SURGEONS = ("Dr. Hesperlund", "Dr. Yarrowick")
@@ -52,7 +55,10 @@ PRACTICE = Practice(
     closure_rate=0.9, cases=38, new_cases=3, oversize=(0.0,) * 5 + (0.15,),
     surgeons=SURGEONS, first_week=0.25, both_eyes=2, reoperations=3,
 )  # fmt: skip
-HAND = Hand(ENGLISH, "snellen_feet", follow_up_dates="%m/%d/%Y", suffixes=("", "", "", "-1", "+2"))
+# Letters of a partial line are written, and their worth on this chart is not known.
+CHART = Chart("snellen_feet", (("", 0), ("", 0), ("", 0), ("-1", -1), ("+2", 2)),
+              correction="corrected")  # fmt: skip
+HAND = Hand(ENGLISH, CHART, follow_up_dates="%m/%d/%Y")
 GRAFT_LOST = (0, 2)
 EVENTS = (
     Event(0, 21, "graft lost", "graft_loss", needed_surgery=True),
@@ -103,6 +109,7 @@ FOLLOW_UP = (
     column("P1 (%)", "visit.fixation_p1"),
     column("P2 (%)", "visit.fixation_p2"),
     column("BCEA", "visit.fixation_bcea"),
+    column("Lens", "visit.lens_status"),
     column("IOP", "visit.iop"),
     column("Remarks", "loose.remarks"),
 )
@@ -164,6 +171,8 @@ def _visits(surgery: Surgery, rng: random.Random, *, is_lost: bool) -> list[Reco
             seen.closure, seen.is_closed = "open_unspecified", False
         visit = visit_record(surgery, seen, HAND, rng)
         add_microperimetry(visit, seen.logmar, rng)
+        lens = "pseudophakic" if seen.window == "m12" else surgery.lens
+        visit.cells["lens_status"] = Cell(ENGLISH.lens[lens][0], {"lens_status": lens})
         position = "lost" if is_lost else "in_place"
         word = "lost" if is_lost else "in place"
         is_seen = is_after and surgery.graft is not None and seen.closure != "not_gradable"
@@ -186,6 +195,15 @@ def _plant(week: str, series: Series) -> list[Planted]:
               {"iop_mmhg": 33.0}),
         spoil(series.complications[5], "complication", "see letter", "complication_unreadable",
               "no known term"),
+        _other_gas_in_text(that_mean(operations, tamponade="c3f8")[2]),
+        spoil(that_mean(operations, tamponade="c3f8")[6], "tamponade_pct", 20,
+              "gas_concentration_unusual", "gas that would expand", {"tamponade_pct": 20.0}),
+        spoil(that_mean(operations, graft_material="none_repeat_peel")[1], "graft_diameter", 1300,
+              "graft_without_tissue", "graft beside a peel", {"graft_diameter_um": 1300.0}),
+        spoil(that_mean(series.visits, acuity_off_chart="counting_fingers")[1], "acuity", "CF at 2",
+              "acuity_distance_unread", "distance without a unit"),
+        _through_pinhole(seen_at(series, "m3", 11)),
+        _graded_under_gas(series),
     ]  # fmt: skip
     for place in (3, 21):
         leave_out(operations[place], "axial_length", "n/a")
@@ -196,6 +214,33 @@ def _minimum_over_base(operation: Record) -> Planted:
     operation.cells["hole_base_diameter"] = Cell(910, {"hole_base_diameter_um": None})
     return spoil(operation, "hole_min_diameter", 1190, "minimum_over_base",
                  "minimum larger than base")  # fmt: skip
+
+
+def _other_gas_in_text(operation: Record) -> Planted:
+    """The technique text names another gas than the column of the tamponade."""
+    say(operation, part("SF6", stages=1), ENGLISH.joint)
+    return Planted("fields_disagree", "two gases in two columns", operation, "tamponade")
+
+
+def _through_pinhole(visit: Record) -> Planted:
+    means = acuity_cell("", CHART, 0.0).means
+    kept = {"acuity_pinhole_logmar": math.log10(60 / 20), "acuity_correction": "pinhole"}
+    return spoil(visit, "acuity", "20/60 PH", "acuity_pinhole", "acuity through a pinhole",
+                 {**dict.fromkeys(means), **kept})  # fmt: skip
+
+
+def _graded_under_gas(series: Series) -> Planted:
+    """Closed already through the gas, and closed later."""
+    filled = that_mean(series.visits, under_tamponade=True, closure="not_gradable")
+    visit = next(
+        visit for visit in filled
+        if visit.window == "m1"
+        and that_mean(
+            (v for v in series.visits if v.is_of_same_eye(visit)), closure="closed_graft_in_place"
+        )
+    )  # fmt: skip
+    return spoil(visit, "closure", "closed", "closure_under_tamponade", "graded through gas",
+                 {"closure": "closed_unspecified"})  # fmt: skip
 
 
 def _fixation_swapped(visit: Record) -> Planted:

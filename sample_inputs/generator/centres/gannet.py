@@ -1,17 +1,21 @@
-"""gannet: English, Snellen metres, millimetres. No microperimeter: central 10-2 fields and
-multifocal ERG instead. Two files, the second named after a patient; record numbers are numbers, so
-that leading zeros are lost; the sheet of complications is hidden."""
+"""gannet: English, Snellen metres with partial lines and fingers at a distance, a column for the
+pinhole, millimetres, oval grafts. No microperimeter: central 10-2 fields with the eye's answers and
+multifocal ERG with the laboratory's norm instead. Two files, the second named after a patient;
+record numbers are numbers, so that leading zeros are lost; the sheet of complications is hidden."""
 
 from __future__ import annotations
 
+import math
 import random
 from datetime import date
 
 from sample_inputs.generator import writing
+from sample_inputs.generator.acuities import Chart, acuity_cell, pinhole
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import (
     Event,
     Hand,
+    completed_years,
     complication_records,
     operation_record,
     visit_record,
@@ -25,7 +29,14 @@ from sample_inputs.generator.defects import (
     spoil,
     without_visits,
 )
-from sample_inputs.generator.function_tests import add_central_field, add_multifocal_erg
+from sample_inputs.generator.function_tests import (
+    add_answers,
+    add_central_field,
+    add_multifocal_erg,
+    add_norm,
+    add_outer_times,
+    constant,
+)
 from sample_inputs.generator.grid import (
     HEADING_FILL,
     File,
@@ -38,7 +49,7 @@ from sample_inputs.generator.grid import (
     place_of,
 )
 from sample_inputs.generator.persons import draw_persons
-from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at
+from sample_inputs.generator.picking import by_week, numbers, operated_in, seen_at, that_mean
 from sample_inputs.generator.records import (
     WEEKS,
     Cell,
@@ -49,6 +60,7 @@ from sample_inputs.generator.records import (
     Series,
 )
 from sample_inputs.generator.wording import ENGLISH
+from sample_inputs.generator.writing import length, oval
 
 THEATRE = "Theatre log.xlsx"
 NEXT_YEAR, TITLE = "Theatre 2027", "Vitreoretinal theatre, macular holes"
@@ -59,10 +71,21 @@ PRACTICE = Practice(
     closure_rate=0.86, cases=34, new_cases=2, oversize=(0.4,),
     surgeons=("Mr Ulvestane", "Ms Pellorvin"), first_week=0.25, both_eyes=2, reoperations=2,
 )  # fmt: skip
-HAND = Hand(
-    ENGLISH, "snellen_metres", hole_unit="mm", graft_unit="mm", gas="{gas} {pct}%",
-    record_number=int, follow_up_dates="%d/%m/%Y", suffixes=("", "", "", "-2", "+1"),
+CHART = Chart(
+    "snellen_metres", (("", 0), ("", 0), ("", 0), ("-2", -2), ("+1", 1)),
+    fingers_at={"2m": 2.0, "1 m": 1.0, "50 cm": 0.5, "30 cm": 0.3},
 )  # fmt: skip
+HAND = Hand(
+    ENGLISH, CHART, hole_unit="mm", graft_unit="mm", gas="{gas} {pct}%",
+    record_number=int, follow_up_dates="%d/%m/%Y",
+)  # fmt: skip
+RING_RADII = "2/5/10/15/25"
+DEVICES = {
+    "perimeter_max": constant("perimeter_max_asb", 10000.0),
+    "perimetry_points": constant("perimetry_points", 68),
+    "mferg_electrode": constant("mferg_electrode", "fibre"),
+    "mferg_hexagons": constant("mferg_hexagons", 61),
+}
 COMPLICATIONS = (
     Event(6, 30, "graft dislocation", "graft_dislocation"),
     Event(9, 200, "cataract", "cataract"),
@@ -92,18 +115,26 @@ LOG = (
     column("Comments", "loose.notes"),
 )
 RINGS = tuple(column(f"R{n} nV/deg2", f"visit.mferg_ring{n}_p1") for n in range(1, 6))
+RING_TIMES = tuple(column(f"R{n} P1 (ms)", f"visit.mferg_ring{n}_time") for n in range(1, 6))
 FOLLOW_UP = (
     column("Hospital no.", "visit.patient_id"),
     column("Side", "visit.eye"),
     column("Clinic date", "visit.visit_date"),
     column("VA", "visit.acuity"),
+    column("PH", "visit.acuity_pinhole"),
     column("OCT grade", "visit.closure"),
     column("10-2 mean", "visit.perimetry_mean"),
     column("10-2 MD", "visit.perimetry_md"),
     column("10-2 reliable", "visit.perimetry_reliable"),
+    column("10-2 FL %", "visit.perimetry_fixation_loss"),
+    column("10-2 FP %", "visit.perimetry_false_positive"),
+    column("10-2 FN %", "visit.perimetry_false_negative"),
     *RINGS,
-    column("R1 P1 (ms)", "visit.mferg_ring1_time"),
+    *RING_TIMES,
     column("Fellow R1", "visit.mferg_fellow_ring1_p1"),
+    column("Rings (deg)", "visit.mferg_ring_radii"),
+    column("Norm R1", "visit.mferg_norm_ring1_p1"),
+    column("Norm R1 SD", "visit.mferg_norm_ring1_sd"),
     column("IOP mmHg", "visit.iop"),
     column("Plan", "loose.plan"),
 )
@@ -116,13 +147,16 @@ EVENTS = (
 
 
 def _draw() -> Series:
-    rng = random.Random("gannet")
+    rng, more = random.Random("gannet"), random.Random("gannet, more")
     persons = draw_persons(rng, numbers(rng, "{}", 310_000_000, 790_000_000), "07700 90{}", 40)
     surgeries = draw_surgeries(rng, PRACTICE, persons)
     series = Series([], [])
     for surgery in surgeries:
-        series.operations.append(operation_record(surgery, HAND, rng))
-        series.visits += [_visit(surgery, i, rng) for i in range(len(surgery.visits))]
+        operation = operation_record(surgery, HAND, rng)
+        if surgery.material == "autologous_retina" and more.random() < 0.4:
+            operation.cells["graft_diameter"] = oval(surgery.graft, surgery.narrow_graft, "mm")
+        series.operations.append(operation)
+        series.visits += [_visit(surgery, i, rng, more) for i in range(len(surgery.visits))]
     series.visits = by_week(series.visits)
     for visit in series.visits[4::9]:
         visit.cells["visit_date"] = writing.dated(visit.on, "%d %b %Y")
@@ -140,18 +174,22 @@ def _with_printed_minus(visit: Record) -> None:
         visit.cells["perimetry_md"] = Cell(str(cell.written).replace("-", "\u2212"), cell.means)
 
 
-def _visit(surgery: Surgery, place: int, rng: random.Random) -> Record:
+def _visit(surgery: Surgery, place: int, rng: random.Random, more: random.Random) -> Record:
     """Fields are done at baseline and from the third month on, multifocal ERG on half of these."""
     seen = surgery.visits[place]
     visit = visit_record(surgery, seen, HAND, rng)
+    visit.cells |= DEVICES
+    if more.random() < 0.25:
+        visit.cells["acuity_pinhole"] = pinhole(seen.logmar - 0.15, CHART)
     if seen.window == "m1":
-        visit.cells["perimeter_max"] = Cell(
-            "10000", {"perimeter_max_asb": 10000.0}, is_constant=True
-        )
         return visit
     add_central_field(visit, seen.logmar, rng)
+    add_answers(visit, more)
     if rng.random() < 0.5:
         add_multifocal_erg(visit, seen.logmar, rng)
+        add_outer_times(visit, more)
+        add_norm(visit, completed_years(surgery.person.born, seen.on))
+        visit.cells["mferg_ring_radii"] = Cell(RING_RADII, {"mferg_ring_outer_deg": RING_RADII})
     return visit
 
 
@@ -172,11 +210,32 @@ def _plant(week: str, series: Series) -> list[Planted]:
         spoil(seen_at(series, "m6", 4), "mferg_ring1_p1", 870.0, "outside_possible",
               "amplitude far above any eye's"),
         spoil(operations[13], "hole_duration", "long", "number_unreadable", "word for a number"),
-        spoil(seen_at(series, "m6", 2), "perimetry_md", Formula("=F24-34"), "formula_unstored",
+        spoil(seen_at(series, "m6", 2), "perimetry_md", Formula("=G24-34"), "formula_unstored",
               "formula that was never calculated"),
         respell(series.visits_of(operations[6]), f"0{operations[6].number}"),
+        _smaller_than_hole(that_mean(operations, graft_material="autologous_retina")[3]),
+        spoil(seen_at(series, "m12", 1), "acuity", "6/14", "acuity_line_unknown",
+              "line that no chart has", acuity_cell("", CHART, math.log10(14 / 6)).means),
+        _judged_reliable(that_mean(series.visits, perimetry_reliable=True)[7]),
+        spoil(that_mean(series.visits, mferg_ring_outer_deg=RING_RADII)[5], "mferg_ring_radii",
+              "as usual", "ring_radii_unreadable", "words for radii"),
     ]  # fmt: skip
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _smaller_than_hole(operation: Record) -> Planted:
+    minimum = operation.cells["hole_min_diameter"].means["hole_min_diameter_um"]
+    assert isinstance(minimum, float)
+    smaller = length("graft_diameter_um", 0.9 * minimum, "mm")
+    return spoil(operation, "graft_diameter", smaller.written, "graft_smaller_than_hole",
+                 "graft smaller than the hole", smaller.means)  # fmt: skip
+
+
+def _judged_reliable(visit: Record) -> Planted:
+    """The eye pressed without a target in two answers of five."""
+    visit.cells["perimetry_false_positive"] = Cell(41, {"perimetry_false_positive_pct": 41.0})
+    return spoil(visit, "perimetry_reliable", "yes", "reliability_differs",
+                 "judged reliable against the answers", {"perimetry_reliable": False})  # fmt: skip
 
 
 def _unit_in_cell(operation: Record, field: str, unit: str) -> None:

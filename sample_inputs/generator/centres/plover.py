@@ -1,14 +1,16 @@
 """plover: German, logMAR with a decimal comma. Headings in two rows with merged cells, visits laid
-out in dated columns; free flaps of the limiting membrane and amniotic membrane under gas or air."""
+out in dated columns; free flaps of the limiting membrane and amniotic membrane under gas or air.
+The arms of the hole's edge are measured; the perimeter, of 4000 asb, gives loss as positive."""
 
 from __future__ import annotations
 
 import random
 from datetime import timedelta
 
+from sample_inputs.generator.acuities import Chart
 from sample_inputs.generator.centres.centre import Centre
-from sample_inputs.generator.charting import Hand, operation_record, visit_records
-from sample_inputs.generator.course import Practice, draw_surgeries
+from sample_inputs.generator.charting import Hand, operation_record, say, visit_record
+from sample_inputs.generator.course import Practice, Surgery, draw_surgeries, reopen_one
 from sample_inputs.generator.defects import (
     Planted,
     blank_column,
@@ -16,6 +18,7 @@ from sample_inputs.generator.defects import (
     leave_out,
     spoil,
 )
+from sample_inputs.generator.function_tests import add_mean_defect, constant
 from sample_inputs.generator.grid import (
     Column,
     File,
@@ -29,8 +32,8 @@ from sample_inputs.generator.grid import (
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import numbers, operated_in, seen_at, with_visits
 from sample_inputs.generator.records import WEEKS, Cell, Place, Record, Series
-from sample_inputs.generator.wording import GERMAN
-from sample_inputs.generator.writing import as_text, with_comma
+from sample_inputs.generator.wording import GERMAN, part
+from sample_inputs.generator.writing import as_text, length, number, with_comma
 
 FILE = "Netzhaut_Register.xlsx"
 SHEET = "OP-Liste"
@@ -40,10 +43,17 @@ PRACTICE = Practice(
     closure_rate=0.84, cases=29, new_cases=2, oversize=(0.3,),
     surgeons=("Dr. Thalbruck", "Dr. Ostermoor"),
 )  # fmt: skip
-HAND = Hand(GERMAN, "logmar", dates="%d.%m.%Y", gas="{gas} {pct} %")
+HAND = Hand(GERMAN, Chart("logmar"), dates="%d.%m.%Y", gas="{gas} {pct} %")
 WINDOWS = {"baseline": "präoperativ", "m1": "1 Monat", "m3": "3 Monate", "m6": "6 Monate",
            "m12": "12 Monate"}  # fmt: skip
+# A field is examined at these visits; the crosswalk names the perimeter for them alone.
+FIELDS_AT = ("baseline", "m6", "m12")
+BRIGHTEST_ASB = constant("perimeter_max_asb", 4000.0)
 AXIAL_HEADING = {WEEKS[0]: "Achslänge", WEEKS[1]: "AL (IOL-Gerät)"}
+OF_EACH_VISIT = (
+    ("Datum", "visit_date"), ("Visus logMAR", "acuity"), ("OCT", "closure"), ("Tensio", "iop"),
+)  # fmt: skip
+OF_A_FIELD = (("GF MS", "perimetry_mean"), ("GF MD", "perimetry_md"))
 # The headings stand in this row and the one above.
 HEADING_ROW = 4
 
@@ -61,27 +71,32 @@ def _columns(axial_heading: str) -> list[Column]:
         ("Operation", "Technik", "operation.technique"),
         ("Operation", "Ø Amnion µm", "operation.graft_diameter"),
         ("Operation", "Endotamponade", "operation.tamponade"),
+        ("Operation", "Lagerung", "operation.posture"),
+        ("Operation", "Lagerung Tage", "operation.posture_days"),
         ("Foramen", "Minimum", "operation.hole_min_diameter"),
         ("Foramen", "Basis", "operation.hole_base_diameter"),
         ("Foramen", "Höhe", "operation.hole_height"),
+        ("Foramen", "Arm c", "operation.hole_arm_one"),
+        ("Foramen", "Arm d", "operation.hole_arm_two"),
         ("Auge", axial_heading, "operation.axial_length"),
         ("Auge", "Linse", "operation.lens_status"),
     ]
     visits = [
         (title, lower, f"{window}.{name}")
         for window, title in WINDOWS.items()
-        for lower, name in (("Datum", "visit_date"), ("Visus logMAR", "acuity"),
-                            ("OCT", "closure"), ("Tensio", "iop"))
-    ]  # fmt: skip
+        for lower, name in (*OF_EACH_VISIT, *(OF_A_FIELD if window in FIELDS_AT else ()))
+    ]
     note = [("Sonstiges", "Bemerkung", "loose.notes")]
     return [column((upper, lower), key) for upper, lower, key in (*fixed, *visits, *note)]
 
 
 def _draw() -> Series:
-    rng = random.Random("plover")
+    rng, more = random.Random("plover"), random.Random("plover, more")
     persons = draw_persons(rng, numbers(rng, "F{}/R", 10000, 99000), "0555 0104-{}", 76)
     series = Series([], [])
-    for place, surgery in enumerate(draw_surgeries(rng, PRACTICE, persons)):
+    surgeries = draw_surgeries(rng, PRACTICE, persons)
+    reopen_one(surgeries)
+    for place, surgery in enumerate(surgeries):
         operation = operation_record(surgery, HAND, rng)
         if place % 2:
             operation.cells["axial_length"] = as_text(operation.cells["axial_length"])
@@ -90,8 +105,10 @@ def _draw() -> Series:
             operation.cells["hole_min_diameter"] = Cell(f"{minimum.written}\u00a0µm", minimum.means)
         if place % 4 == 1:
             operation.cells["hole_base_diameter"] = _spaced(operation.cells["hole_base_diameter"])
+        _measure_arms(operation, surgery, more)
+        _after_operation(operation, surgery, more)
         series.operations.append(operation)
-        series.visits += _visits(visit_records(surgery, HAND, rng))
+        series.visits += _visits(surgery, rng, more)
     series.operations[2].loose["notes"] = "Tochter: 0555 0104-8830, Frau Velquelby"
     series.operations[9].loose["notes"] = str(series.operations[9].loose["email"])
     return series
@@ -102,11 +119,38 @@ def _spaced(cell: Cell) -> Cell:
     return Cell(f"{cell.written:,}".replace(",", "\u202f"), cell.means)
 
 
-def _visits(visits: list[Record]) -> list[Record]:
+def _measure_arms(operation: Record, surgery: Surgery, rng: random.Random) -> None:
+    """The arms of the hole's edge, on most scans."""
+    is_measured = rng.random() < 0.8
+    for name in ("hole_arm_one", "hole_arm_two"):
+        size = surgery.base * rng.uniform(0.25, 0.5) if is_measured else None
+        operation.cells[name] = length(f"{name}_um", size, "um")
+
+
+def _after_operation(operation: Record, surgery: Surgery, rng: random.Random) -> None:
+    """Free flaps were put in without heavy liquid; how the head was held is known of most."""
+    if surgery.material == "ilm_free_flap" and "pfcl_use" not in operation.cells["technique"].means:
+        say(operation, part("ohne PFCL", pfcl_use="none"), GERMAN.joint)
+    word, code, days = rng.choice(
+        (("Bauchlage", "face_down", 5), ("Bauchlage", "face_down", 7), ("keine", "none", None),
+         (None, None, None))
+    )  # fmt: skip
+    operation.cells["posture"] = Cell(word, {"posture": code})
+    operation.cells["posture_days"] = number("posture_days", days)
+
+
+def _visits(surgery: Surgery, rng: random.Random, more: random.Random) -> list[Record]:
     """Every other acuity was typed as text with a decimal comma."""
-    for place, visit in enumerate(visits):
+    visits = []
+    for place, seen in enumerate(surgery.visits):
+        visit = visit_record(surgery, seen, HAND, rng)
         if place % 2:
             visit.cells["acuity"] = as_text(visit.cells["acuity"])
+        if seen.window in FIELDS_AT:
+            visit.cells["perimeter_max"] = BRIGHTEST_ASB
+            if more.random() < 0.7:
+                add_mean_defect(visit, seen.logmar, more)
+        visits.append(visit)
     return visits
 
 

@@ -1,21 +1,23 @@
-"""sanderling: English, letter scores, oil where others use gas, grafts cut to the hole's own size.
-Visits laid out in dated columns without a window; a workbook that counts its days from 1904; its
-file of week two is cut short."""
+"""sanderling: English, letter scores, later ones as read at 4 m and 1 m. Oil where others use gas,
+with its viscosity and the plan to take it out; grafts cut to the hole's own size. Visits laid out
+in dated columns without a window; a workbook that counts its days from 1904; its file of week two
+is cut short."""
 
 from __future__ import annotations
 
 import random
 from datetime import date
 
+from sample_inputs.generator.acuities import Chart, acuity_cell, letter_score
 from sample_inputs.generator.centres.centre import Centre
-from sample_inputs.generator.charting import Hand, operation_record, visit_records
+from sample_inputs.generator.charting import Hand, operation_record, say, visit_records
 from sample_inputs.generator.course import Practice, draw_surgeries
 from sample_inputs.generator.defects import Planted, footer, hide_row, spoil
 from sample_inputs.generator.grid import File, Grid, Row, address, column, lay_table, place_of
 from sample_inputs.generator.persons import draw_persons
 from sample_inputs.generator.picking import numbers, seen_at
-from sample_inputs.generator.records import WEEKS, Place, Record, Series
-from sample_inputs.generator.wording import ENGLISH
+from sample_inputs.generator.records import WEEKS, Cell, Place, Record, Series
+from sample_inputs.generator.wording import ENGLISH, part
 
 FILE = "Oil and graft list.xlsx"
 PRACTICE = Practice(
@@ -24,9 +26,21 @@ PRACTICE = Practice(
     closure_rate=0.8, cases=18, new_cases=0, oversize=(0.0,),
     surgeons=("Prof Zandringham-Vole",), under_tamponade={"m1": 0.9, "m3": 0.35},
 )  # fmt: skip
-HAND = Hand(ENGLISH, "letters", graft_unit="mm", gas="{pct}% {gas}")
+HAND = Hand(ENGLISH, Chart("letters"), graft_unit="mm", gas="{pct}% {gas}")
 DAY_ZERO = date(1904, 1, 1)
 VISITS = ("v1", "v2", "v3", "v4", "v5")
+# From the fourth visit on the letters are written as they are read.
+READ_AT_4_M = ("v4", "v5")
+AT_4_M = Chart("letters_4m")
+DISPERSIVE = part("dispersive viscoelastic", viscoelastic="dispersive")
+PLANS = (
+    None,
+    part("silicone oil, oil out at 3 months", stages=2),
+    part(
+        "PFCL left in for 1 week, exchanged for silicone oil, oil out at 3 months",
+        pfcl_use="short_term", stages=3,
+    ),
+)  # fmt: skip
 
 COLUMNS = (
     column("Unit number", "operation.patient_id"),
@@ -43,21 +57,27 @@ COLUMNS = (
     column("Graft punch (mm)", "operation.graft_diameter"),
     column("Tamponade", "operation.tamponade"),
     *(
-        column(f"{part.upper()} {title}", f"{part}.{name}")
-        for part in VISITS
-        for title, name in (("date", "visit_date"), ("letters", "acuity"), ("OCT", "closure"),
-                            ("oil in", "under_tamponade"))
+        column(f"{block.upper()} {title}", f"{block}.{name}")
+        for block in VISITS
+        for title, name in (
+            ("date", "visit_date"),
+            ("letters 4 m" if block in READ_AT_4_M else "letters", "acuity"),
+            ("OCT", "closure"), ("oil in", "under_tamponade"),
+        )
     ),
     column("Free text", "loose.notes"),
 )  # fmt: skip
 
 
 def _draw() -> Series:
-    rng = random.Random("sanderling")
+    rng, more = random.Random("sanderling"), random.Random("sanderling, more")
     persons = draw_persons(rng, numbers(rng, "{}SN", 1000000, 9900000), "555 012 {}", 196)
     series = Series([], [])
     for surgery in draw_surgeries(rng, PRACTICE, persons):
-        series.operations.append(operation_record(surgery, HAND, rng))
+        operation = operation_record(surgery, HAND, rng)
+        if surgery.tamponade == "silicone_oil":
+            _fill_with_oil(operation, more)
+        series.operations.append(operation)
         series.visits += visit_records(surgery, HAND, rng)
     for place in (0, 7):
         loose = series.operations[place].loose
@@ -65,12 +85,46 @@ def _draw() -> Series:
     return series
 
 
+def _fill_with_oil(operation: Record, rng: random.Random) -> None:
+    """The oil's viscosity beside it, and when it is to come out in the text of the operation."""
+    oil = operation.cells["tamponade"]
+    viscosity = rng.choice((1300, 5000, 5000, None))
+    operation.cells["tamponade"] = Cell(
+        f"{oil.written} {viscosity} cSt" if viscosity else oil.written,
+        {**oil.means, "tamponade_viscosity_cst": viscosity},
+    )
+    if rng.random() < 0.3:
+        say(operation, DISPERSIVE, ENGLISH.joint)
+    plan = rng.choice(PLANS)
+    if plan is not None and not set(plan.means) & set(operation.cells["technique"].means):
+        say(operation, plan, ENGLISH.joint)
+
+
+def _read_at_4_m(operation: Record, series: Series) -> None:
+    """The letters of the operation's later visits, as they are read."""
+    visits = sorted(series.visits_of(operation), key=lambda visit: visit.on)
+    for visit in visits[VISITS.index(READ_AT_4_M[0]) :]:
+        cell = visit.cells["acuity"]
+        visit.cells["acuity"] = (
+            letter_score(cell.written, AT_4_M)
+            if isinstance(cell.written, int)
+            else Cell(cell.written, {**cell.means, "acuity_notation": AT_4_M.notation})
+        )
+
+
+def _at_4_m_alone(visit: Record) -> Planted:
+    means = acuity_cell(14, AT_4_M, 1.1 - 0.02 * 14).means
+    return spoil(visit, "acuity", 14, "acuity_letters_at_4m", "letters at 1 m left out", means)
+
+
 def _plant(week: str, series: Series) -> list[Planted]:
+    operations = series.operations
+    for operation in operations:
+        _read_at_4_m(operation, series)
     if week != WEEKS[0]:
         return []
-    operations = series.operations
     return [
-        spoil(operations[5], "tamponade", None, "value_missing", "no tamponade"),
+        spoil(_without_plan(operations), "tamponade", None, "value_missing", "no tamponade"),
         spoil(operations[8], "graft_diameter", None, "value_missing", "graft without diameter"),
         spoil(operations[3], "hole_min_diameter", "400-450", "value_range",
               "range for a number"),
@@ -84,7 +138,14 @@ def _plant(week: str, series: Series) -> list[Planted]:
         spoil(seen_at(series, "m6", 4), "visit_date", None, "visit_undated",
               "visit without date"),
         _bare_day(seen_at(series, "m3", 6)),
+        spoil(seen_at(series, "m1", 5), "acuity", 0, "acuity_no_letters", "no letter read"),
+        _at_4_m_alone(seen_at(series, "m12", 3)),
     ]  # fmt: skip
+
+
+def _without_plan(operations: list[Record]) -> Record:
+    """The first operation whose text names no oil, seen from the sixth on."""
+    return next(o for o in operations[5:] if "stages" not in o.cells["technique"].means)
 
 
 def _bare_day(visit: Record) -> Planted:

@@ -1,11 +1,13 @@
-"""tern: Portuguese, Snellen feet, disc diameters, two semicolon files in UTF-8 with a byte order
-mark; in week two the follow-up comes from another desk, with notes, in Windows-1252. Free flaps of
-the limiting membrane and repeated peels under gas."""
+"""tern: Portuguese, Snellen feet in a column whose notation no crosswalk names, disc diameters, the
+time of a visit in words, here and there without a date; two semicolon files in UTF-8 with a byte
+order mark; in week two the follow-up comes from another desk, with notes, in Windows-1252. Free
+flaps of the limiting membrane and repeated peels under gas."""
 
 from __future__ import annotations
 
 import random
 
+from sample_inputs.generator.acuities import Chart
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import Hand, operation_record, visit_records
 from sample_inputs.generator.course import Practice, draw_surgeries
@@ -30,7 +32,12 @@ PRACTICE = Practice(
     closure_rate=0.78, cases=27, new_cases=2,
     surgeons=("Dra. Quintarrela", "Dr. Velmoura"), both_eyes=1, reoperations=2,
 )  # fmt: skip
-HAND = Hand(PORTUGUESE, "snellen_feet", dates="%d/%m/%Y", hole_unit="dd")
+HAND = Hand(PORTUGUESE, Chart("snellen_feet", is_named=False), dates="%d/%m/%Y", hole_unit="dd")
+# Typed without accents.
+TIMES = {
+    "baseline": ("pre-op", "inicial"), "m1": ("1 mes", "1M"), "m3": ("3 meses", "3M"),
+    "m6": ("6 meses",), "m12": ("12 meses", "1 ano"),
+}  # fmt: skip
 GONE = 9
 # Two patients whose record numbers differ in a zero alone.
 ALIKE = (14, 17)
@@ -58,6 +65,7 @@ FOLLOW_UP = (
     column("Processo", "visit.patient_id"),
     column("Olho", "visit.eye"),
     column("Data", "visit.visit_date"),
+    column("Tempo", "visit.visit_time"),
     column("AV", "visit.acuity"),
     column("OCT", "visit.closure"),
     column("PIO", "visit.iop"),
@@ -66,7 +74,7 @@ NOTES = column("Notas", "loose.notes")
 
 
 def _draw() -> Series:
-    rng = random.Random("tern")
+    rng, more = random.Random("tern"), random.Random("tern, more")
     persons = draw_persons(rng, numbers(rng, "P{}-Z", 100000, 990000), "255 501 {}", 170)
     series = Series([], [])
     for surgery in draw_surgeries(rng, PRACTICE, persons):
@@ -75,9 +83,21 @@ def _draw() -> Series:
     one, other = (series.operations[place] for place in ALIKE)
     _renumber(series, other.number, one.number.replace("P", "P0"))
     series.visits = by_week(series.visits)
+    _tell_times(series, more)
     third = series.operations[3]
     third.loose["notes"] = f"ligar a {third.loose['given']}; {third.loose['email']}"
     return series
+
+
+def _tell_times(series: Series, rng: random.Random) -> None:
+    """The time of each visit in words, where the eye was operated on once; some have no date."""
+    for visit in series.visits:
+        operations = [o for o in series.operations if o.is_of_same_eye(visit)]
+        if visit.window is None or len(operations) > 1:
+            continue
+        visit.cells["visit_time"] = Cell(rng.choice(TIMES[visit.window]))
+        if rng.random() < 0.08:
+            visit.cells["visit_date"], visit.is_dated = Cell(None), False
 
 
 def _renumber(series: Series, old: str, new: str) -> None:
@@ -99,8 +119,21 @@ def _plant(week: str, series: Series) -> list[Planted]:
               {"iop_mmhg": 3.0}),
         Planted("record_number_alike", "record number of another patient but for a zero",
                 operations[ALIKE[1]]),
+        _after_either(series),
     ]  # fmt: skip
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))
+
+
+def _after_either(series: Series) -> Planted:
+    """Half a year after one of the eye's two operations, which is not said."""
+    again = [o for o in series.operations if _is_second(series, o)][-1]
+    visit = next(v for v in series.visits_of(again) if v.window == "m6" and v.since == WEEKS[0])
+    visit.cells["visit_date"], visit.cells["visit_time"] = Cell(None), Cell("6 meses")
+    return hold_row(visit, "visit_operation_unclear", "time after one of two operations")
+
+
+def _is_second(series: Series, operation: Record) -> bool:
+    return any(o.is_of_same_eye(operation) and o.on < operation.on for o in series.operations)
 
 
 def _plant_first(series: Series) -> list[Planted]:
@@ -110,10 +143,14 @@ def _plant_first(series: Series) -> list[Planted]:
         double(operations, latest, "operation_doubled", "operation entered twice"),
         spoil(emptied, "hole_min_diameter", None, "value_missing", "no minimum diameter"),
         _unknown(seen_at(series, "m3", 5)),
-        spoil(seen_at(series, "m1", 4), "visit_date", "sem data", "visit_undated",
-              "words for a date"),
+        _untimed(seen_at(series, "m1", 4)),
         _of_either(series.visits_of(operations[ALIKE[0]])[0]),
     ]  # fmt: skip
+
+
+def _untimed(visit: Record) -> Planted:
+    visit.cells["visit_time"] = Cell(None)
+    return spoil(visit, "visit_date", "sem data", "visit_undated", "words for a date")
 
 
 def _of_either(visit: Record) -> Planted:
@@ -148,7 +185,7 @@ def _plant_second(series: Series) -> list[Planted]:
                 place=Place(FOLLOW_UP_FILE, "csv", notes)),
         Planted("case_gone", "case dropped from the files"),
         spoil(latest, "eye", "AO", "eye_unreadable", "both eyes in one row"),
-        spoil(series.operations[16], "tamponade_pct", 55, "outside_usual",
+        spoil(series.operations[16], "tamponade_pct", 55, "gas_concentration_unusual",
               "expansile concentration", {"tamponade_pct": 55.0}),
         double(series.visits, seen_at(series, "m3", 7), "visit_doubled", "visit entered twice"),
     ]  # fmt: skip

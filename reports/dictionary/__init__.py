@@ -1,0 +1,1 @@
+"""The dictionary page: the whole codebook in words, derived from its declarations."""

@@ -1,0 +1,75 @@
+"""The notation of a column that declares none, where its cells allow one alone.
+
+A fraction is a quotient in any notation, so that fractions are always certain. A plain number is
+decimal or logMAR only where all of a column's numbers can be the one and several cannot be the
+other. Letter scores are never found: their scales differ by 15 and look alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+
+import numpy as np
+
+from schemas.conventions import OFF_CHART_SETS
+from transforms.harmonise.acuity_lines import Numbers, decimal_lines, line_quotients
+
+FEWEST_TELLING = 3
+_PLACES = (1, 2, 3, 4)  # in which people round; a number with more places is compared by its first
+_STEP = 0.02  # logMAR of a letter on charts with five letters a line
+_BEST_LOGMAR, _WORST_LOGMAR = -0.3, 1.7
+_WORST_TENTH = 3.0
+_TINY = 1e-6
+
+
+def notation_of_fractions(top: Numbers, bottom: Numbers) -> str | None:
+    """The notation of a column's fractions, None where there are none."""
+    if not len(top):
+        return None
+    if (top == 20).all():
+        return "snellen_feet"
+    if ((bottom == 10) | (top == 1)).all():
+        return "decimal"
+    return "snellen_metres"
+
+
+def notation_of_numbers(numbers: Iterable[float]) -> str | None:
+    """decimal or logmar for the plain numbers of a column, None where they allow both or neither.
+
+    Zero is a line by logMAR and 0.01 in tenths: it speaks for nothing.
+    """
+    distinct = {round(number, _PLACES[-1]) for number in numbers}
+    only = {"decimal": distinct - logmar_values(), "logmar": distinct - decimal_values()}
+    for notation, other in (("decimal", "logmar"), ("logmar", "decimal")):
+        if not only[other] and len(only[notation]) >= FEWEST_TELLING:
+            return notation
+    return None
+
+
+@cache
+def decimal_values() -> frozenset[float]:
+    """What decimal acuities can be: lines of charts, and letter scores turned into decimals."""
+    by_letters = 10 ** -_scored()
+    return _rounded(1 / line_quotients()) | _rounded(decimal_lines()) | _rounded(by_letters)
+
+
+@cache
+def logmar_values() -> frozenset[float]:
+    """What logMAR acuities can be: letter scores, lines of charts, and values given to words."""
+    tenths = np.arange(_BEST_LOGMAR, _WORST_TENTH + 0.01, 0.1)
+    given = [value for each in OFF_CHART_SETS.values() for value in each.values.values()]
+    lines = np.log10(line_quotients())
+    return frozenset().union(*map(_rounded, (_scored(), tenths, np.array(given), lines)))
+
+
+def _scored() -> Numbers:
+    return np.arange(_BEST_LOGMAR, _WORST_LOGMAR + _STEP / 2, _STEP)
+
+
+def _rounded(values: Numbers) -> frozenset[float]:
+    """The values as people round them, or cut them off: 0.176 is 0.18 and 0.17."""
+    scaled = [(values * 10**places, 10**places) for places in _PLACES]
+    typed = [each.round() / scale for each, scale in scaled]
+    typed += [np.trunc(each + np.sign(each) * _TINY) / scale for each, scale in scaled]
+    return frozenset(np.concatenate(typed).round(_PLACES[-1]).tolist())

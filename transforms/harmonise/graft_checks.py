@@ -1,0 +1,117 @@
+"""What is odd about a graft and its tamponade, though each cell by itself is not: asked about."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from schemas.codebook import upload_fields
+from schemas.codes import GASES, OILS
+from schemas.conventions import GAS_CONCENTRATIONS
+from transforms.findings import gathered, raised
+from transforms.harmonise.hole import Lengths
+from transforms.harmonise.readings import Readings
+from transforms.records import CellsOfRecords
+
+PERCENT = "tamponade_pct"
+
+# Upload fields that say something of a graft, and the columns that they fill.
+_OF_GRAFTS = {
+    "graft_diameter": "graft_diameter_um", "harvest_method": "harvest_method",
+    "donor_region": "donor_region",
+}  # fmt: skip
+# Upload fields that say something of one kind of tamponade, the column and the agents it goes with.
+_OF_AGENTS = {
+    "tamponade_pct": (PERCENT, GASES),
+    "tamponade_viscosity": ("tamponade_viscosity_cst", OILS),
+}
+
+
+def graft_findings(
+    operations: pd.DataFrame, lengths: Lengths, readings: Readings, cells: CellsOfRecords
+) -> pd.DataFrame:
+    """Asks about a graft smaller than its hole, a graft where the technique puts none, a
+    concentration or viscosity that does not go with the tamponade, and one stage of what needs two,
+    which it takes out.
+
+    Takes harmonised operations, labelled by record, their lengths in µm, and what was read from
+    which field.
+    """
+    return gathered(
+        _smaller_than_hole(operations, lengths, cells),
+        *(_without_tissue(operations, name, cells) for name in _OF_GRAFTS),
+        *(_of_other_agent(operations, name, cells) for name in _OF_AGENTS),
+        _stages_without_exchange(operations, readings, cells),
+        *(_concentrations(operations, gas, readings, cells) for gas in GASES),
+    )
+
+
+def _column(operations: pd.DataFrame, name: str) -> pd.Series:
+    return operations.get(name, pd.Series(None, index=operations.index, dtype="object"))
+
+
+def _smaller_than_hole(
+    operations: pd.DataFrame, lengths: Lengths, cells: CellsOfRecords
+) -> pd.DataFrame:
+    is_alike = lengths.is_nominal["graft_diameter_um"] == lengths.is_nominal["hole_min_diameter_um"]
+    smaller = operations.index[(operations["graft_oversize_min_pct"] < 0) & is_alike]
+    return raised("graft_smaller_than_hole", cells.of("operation", "graft_diameter", smaller))
+
+
+def _without_tissue(operations: pd.DataFrame, name: str, cells: CellsOfRecords) -> pd.DataFrame:
+    """Cells of a graft's field in rows whose technique puts no tissue into the hole."""
+    material = _column(operations, "graft_material").astype("string")
+    is_odd = material.str.startswith("none_").fillna(False) & (
+        _column(operations, _OF_GRAFTS[name]).notna()
+    )
+    where = _filled(cells, name, operations.index[is_odd.astype(bool)])
+    return raised("graft_without_tissue", where, other=material.reindex(where["record"]).to_numpy())
+
+
+def _of_other_agent(operations: pd.DataFrame, name: str, cells: CellsOfRecords) -> pd.DataFrame:
+    """Cells with a concentration or viscosity beside a tamponade that has none."""
+    column, agents = _OF_AGENTS[name]
+    tamponade = _column(operations, "tamponade")
+    is_odd = _column(operations, column).notna() & tamponade.notna() & ~tamponade.isin(agents)
+    where = _filled(cells, name, operations.index[is_odd])
+    title = upload_fields("operation")["tamponade"].spec.title
+    other = [f"{code} under {title}" for code in tamponade.reindex(where["record"])]
+    return raised("fields_disagree", where, other=other)
+
+
+def _stages_without_exchange(
+    operations: pd.DataFrame, readings: Readings, cells: CellsOfRecords
+) -> pd.DataFrame:
+    """One stage counted from a technique text, beside a liquid that was exchanged later: of the
+    stages there is then no telling."""
+    counted = readings.read_from.get("stages", _column(operations, "stages")) == "technique"
+    is_odd = counted & (_column(operations, "stages") == 1)
+    labels = operations.index[is_odd & (_column(operations, "pfcl_use") == "short_term")]
+    where = _filled(cells, "pfcl_use", labels)
+    operations.loc[where["record"], "stages"] = None
+    title = upload_fields("operation")["technique"].spec.title
+    return raised("fields_disagree", where, other=f"one stage under {title}")
+
+
+def _filled(cells: CellsOfRecords, name: str, labels: pd.Index) -> pd.DataFrame:
+    where = cells.of("operation", name, labels)
+    return where[where["value"].notna()]
+
+
+def _concentrations(
+    operations: pd.DataFrame, gas: str, readings: Readings, cells: CellsOfRecords
+) -> pd.DataFrame:
+    """The cells from which a concentration outside the gas's usual range came."""
+    usual = GAS_CONCENTRATIONS[gas]
+    pct = _column(operations, PERCENT).astype("float64")
+    is_odd = (_column(operations, "tamponade") == gas) & pct.notna()
+    labels = operations.index[is_odd & ~pct.between(usual.low, usual.high)]
+    if labels.empty:
+        return gathered()
+    read_from = readings.read_from.loc[labels, PERCENT]
+    return gathered(
+        *(
+            raised("gas_concentration_unusual", cells.of("operation", str(name), of_name.index),
+                   other=f"{usual.low:g} to {usual.high:g} %")
+            for name, of_name in read_from.groupby(read_from)
+        )
+    )  # fmt: skip

@@ -1,0 +1,127 @@
+"""What was read from the cells of one kind of record, joined from all of its columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from schemas.codebook import RECORD_TABLE, RecordKind, columns_from, table_fields, upload_fields
+from transforms.harmonise.context import RULE, columns_of_values, rule_of
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Values of one kind of record, by warehouse column, labelled by record.
+
+    `read_from` and `rules` have the same shape and name the upload field from which each value
+    came, and the rule of `schemas.conversions` by which it was made.
+    """
+
+    values: pd.DataFrame
+    read_from: pd.DataFrame
+    rules: pd.DataFrame
+
+    def column(self, name: str) -> pd.Series:
+        """A column of values; all missing where no cell was read into it."""
+        if name in self.values:
+            return self.values[name]
+        return pd.Series(None, index=self.values.index, dtype="object", name=name)
+
+
+@dataclass(frozen=True)
+class Disagreement:
+    """Records in which two cells give one column different values. `field` is the upload field
+    that is used, `other` says of each record what the two say, in codes and titles."""
+
+    field: str
+    records: pd.Index
+    other: list[str]
+
+
+@dataclass
+class _Column:
+    """One column being joined: values, the field of each, and its rule."""
+
+    said: pd.Series
+    read_from: pd.Series
+    rules: pd.Series
+
+
+def join_readings(
+    kind: RecordKind, parts: Iterable[tuple[str, pd.DataFrame]], records: pd.Index
+) -> tuple[Readings, list[Disagreement]]:
+    """One frame of all columns from the frames of readers, each with its upload field.
+
+    A column's own field goes before what other fields say of it; where the two differ, that is a
+    disagreement.
+    """
+    order = columns_from(kind)
+    columns: dict[str, _Column] = {}
+    disagreeing: list[Disagreement] = []
+    for name, column, said, rules in sorted(
+        _by_column(parts), key=lambda part: _rank(order.get(part[1], ()), part[0])
+    ):
+        part = _Column(said, pd.Series(name, index=said.index, dtype="object"), rules)
+        if column not in columns:
+            columns[column] = part
+            continue
+        disagreeing += _disagreements(kind, column, columns[column], part)
+        columns[column] = _filled_up(columns[column], part)
+    frames = (
+        pd.DataFrame({name: getattr(c, what) for name, c in columns.items()}, index=records)
+        for what in ("said", "read_from", "rules")
+    )
+    values, read_from, by_rule = frames
+    return Readings(values, read_from.astype("object"), by_rule.astype("object")), disagreeing
+
+
+def _by_column(
+    parts: Iterable[tuple[str, pd.DataFrame]],
+) -> Iterable[tuple[str, str, pd.Series, pd.Series]]:
+    """Upload field, column, the values that were read and the rule of each."""
+    for name, read in parts:
+        for column in columns_of_values(read):
+            said = read[column].dropna()
+            said = said.astype("boolean") if said.dtype == bool else said
+            rules = read[rule_of(column) if rule_of(column) in read else RULE]
+            yield name, column, said, rules.loc[said.index]
+
+
+def _rank(fields: tuple[str, ...], name: str) -> int:
+    return fields.index(name) if name in fields else 0
+
+
+def _filled_up(first: _Column, then: _Column) -> _Column:
+    more = then.said.index[~then.said.index.isin(first.said.index)]
+    if not len(first.said) or not len(more):
+        return then if not len(first.said) else first
+    return _Column(
+        pd.concat([first.said, then.said[more]]),
+        pd.concat([first.read_from, then.read_from[more]]),
+        pd.concat([first.rules, then.rules[more]]),
+    )
+
+
+def _disagreements(
+    kind: RecordKind, column: str, first: _Column, then: _Column
+) -> list[Disagreement]:
+    both = first.said.index.intersection(then.said.index)
+    one, other = first.said[both].astype("object"), then.said[both].astype("object")
+    from_one, from_other = first.read_from[both], then.read_from[both]
+    differs = both[((one != other) & (from_one != from_other)).to_numpy()]
+    spec = table_fields(RECORD_TABLE[kind]).get(column)
+    if spec is None or not len(differs):
+        return []
+    found = []
+    for name in from_one[differs].unique():
+        labels = differs[(from_one[differs] == name).to_numpy()]
+        titles = from_other[labels].map(lambda field: upload_fields(kind)[field].spec.title)
+        said = (
+            [f"{a}, {b} under {title}" for a, b, title in
+             zip(one[labels], other[labels], titles, strict=True)]
+            if spec.codes else [f"see {title}" for title in titles]
+        )  # fmt: skip
+        found.append(Disagreement(str(name), labels, said))
+    return found
