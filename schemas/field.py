@@ -39,6 +39,9 @@ class Limits:
     source: str
 
 
+A_SHARE = Limits(0, 100, "a share")
+
+
 @dataclass(frozen=True)
 class Required:
     """When a field must be filled in, and what happens to the row where it is not.

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 
 from schemas.codebook import table_fields
+from schemas.conventions import Device
 
 # Columns of `visits` that must agree between two recordings, where both give them, for one to be a
 # change from the other.
@@ -21,13 +22,14 @@ SAME_RECORDING = ("mferg_electrode", "mferg_hexagons", "mferg_ring_outer_deg")
 class DeviceMeasure:
     """A mean in decibels: pooled within the class of devices that share a brightest target.
 
-    `column` holds it, `brightest` the luminance at 0 dB and `points` how many points were tested,
+    `column` holds it, `brightest` the luminance at 0 dB of its `device` and `points` how many points were tested,
     all columns of `visits`. `by_luminance` holds the same on one scale of luminance, and `reliable`
     is false where the field is not to be used. `change` is the outcome of its change from baseline.
     """
 
     column: str
     change: str
+    device: Device
     brightest: str
     points: str
     by_luminance: str | None = None
@@ -36,16 +38,17 @@ class DeviceMeasure:
 
 DEVICE_MEASURES = (
     DeviceMeasure(
-        column="perimetry_mean_db", change="perimetry_mean_change_db",
+        column="perimetry_mean_db", change="perimetry_mean_change_db", device="bowl",
         brightest="perimeter_max_asb", points="perimetry_points",
         by_luminance="perimetry_mean_at_10000_asb_db", reliable="perimetry_reliable",
     ),
     DeviceMeasure(
-        column="perimetry_md_db", change="perimetry_md_change_db",
+        column="perimetry_md_db", change="perimetry_md_change_db", device="bowl",
         brightest="perimeter_max_asb", points="perimetry_points", reliable="perimetry_reliable",
     ),
     DeviceMeasure(
         column="microperimetry_mean_db", change="microperimetry_mean_change_db",
+        device="microperimeter",
         brightest="microperimeter_max_asb", points="microperimetry_points",
         by_luminance="microperimetry_mean_at_10000_asb_db",
     ),

@@ -76,8 +76,9 @@ _DECLARED = (
         "Enter the date of the visit.",
     ),
     Rule(
-        "visit_doubled", "hold", "This eye has another visit on the same day ({other}).",
-        "Keep one row for each visit.",
+        "visit_doubled", "hold",
+        "This eye has another visit on the same day, or of the same time without a date ({other}).",
+        "Keep one row for each visit, and enter its date.",
     ),
     Rule(
         "case_gone", "hold", "This case was in your last upload and is in this one no longer.",
@@ -165,6 +166,11 @@ _DECLARED = (
         "Check the value and its unit.",
     ),
     Rule(
+        "share_under_one", "blank",
+        "{title} is under 1 %; it may be a fraction of one.",
+        "Write it in per cent, or have the crosswalk name the unit 'fraction'.",
+    ),
+    Rule(
         "minimum_over_base", "blank", "The minimum diameter is larger than the base diameter.",
         "Check whether the two were swapped, and their units.",
     ),
@@ -201,7 +207,7 @@ _DECLARED = (
         "outside_usual", "ask", "{title} is unusual (usually {range}).",
         "Confirm it, or correct it.",
     ),
-    Rule("value_missing", "ask", "{title} is empty.", "Enter it if it is known."),
+    Rule("value_missing", "ask", "{title} is not given.", "Enter it if it is known."),
     Rule(
         "words_left_over", "ask", "Part of {title} is not understood (understood: {other}).",
         "Use words of the data dictionary; the part that was understood is used.",
@@ -233,7 +239,8 @@ _DECLARED = (
     ),
     Rule(
         "graft_smaller_than_hole", "ask",
-        "The graft's diameter is smaller than the hole's minimum diameter.",
+        "The graft, or the shorter side of an oval one, is smaller than the hole's minimum "
+        "diameter.",
         "Check both, and their units.",
     ),
     Rule(
@@ -259,6 +266,11 @@ _DECLARED = (
         "gradings_conflict", "ask",
         "{title} does not fit another grading of this eye ({other}).",
         "Check both; at a window the scan nearer to its target is used.",
+    ),
+    Rule(
+        "luminance_unknown", "ask",
+        "{title} is that of no known class of devices (usually {other}).",
+        "Check it and its unit; the value of 0 dB stands in the device's handbook.",
     ),
     Rule(
         "reliability_differs", "ask",

@@ -29,6 +29,7 @@ OPERATION_FIELDS = {
 }
 VISIT_FIELDS = {
     "acuity": {"heading": "VA", "notation": "logmar"},
+    "perimeter_max": "Max",
     "fixation_p1": "P1",
     "fixation_p2": "P2",
     "iop": "IOP",

@@ -107,6 +107,10 @@ class Operations(Table):
         hard=Limits(50, 6000, IMAGING_RANGE), soft=Limits(500, 3500, IMAGING_RANGE),
         upload="hole_base_diameter", reads="number",
     )  # fmt: skip
+    hole_base_diameter_nominal: Series[pd.BooleanDtype] = field(
+        "Base diameter nominal", "True where the base diameter was given in disc diameters.",
+        upload="hole_base_diameter",
+    )  # fmt: skip
     hole_height_um: Series[float] = field(
         "Hole height", "From the pigment epithelium to the highest point of the hole's edge.",
         unit="um", hard=Limits(50, 2000, "project choice"),

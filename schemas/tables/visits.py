@@ -7,7 +7,7 @@ from pandera.typing import Series
 
 from schemas import codes
 from schemas.conventions import FIELD_RELIABILITY
-from schemas.field import Limits, Table, field
+from schemas.field import A_SHARE, Limits, Table, field
 
 PERIMETER = (
     "0 dB is the brightest target of that device; the upper end is a project choice, device "
@@ -174,15 +174,15 @@ class Visits(Table):
     )  # fmt: skip
     perimetry_fixation_loss_pct: Series[float] = field(
         "Fixation losses", "Share of checks of the blind spot that failed.", unit="%",
-        hard=Limits(0, 100, "a share"), upload="perimetry_fixation_loss", reads="number",
+        hard=A_SHARE, upload="perimetry_fixation_loss", reads="number",
     )  # fmt: skip
     perimetry_false_positive_pct: Series[float] = field(
         "False positives", "Share of answers without a target.", unit="%",
-        hard=Limits(0, 100, "a share"), upload="perimetry_false_positive", reads="number",
+        hard=A_SHARE, upload="perimetry_false_positive", reads="number",
     )  # fmt: skip
     perimetry_false_negative_pct: Series[float] = field(
         "False negatives", "Share of bright targets without an answer.", unit="%",
-        hard=Limits(0, 100, "a share"), upload="perimetry_false_negative", reads="number",
+        hard=A_SHARE, upload="perimetry_false_negative", reads="number",
     )  # fmt: skip
     perimetry_points: Series[pd.Int64Dtype] = field(
         "Points of the field", "Test points over which the mean was taken; 68 in the usual central "
@@ -221,12 +221,12 @@ class Visits(Table):
     )  # fmt: skip
     fixation_p1_pct: Series[float] = field(
         "Fixation within 1 degree", "Share of fixation points within a 1-degree radius.",
-        unit="%", hard=Limits(0, 100, "a share"), upload="fixation_p1", reads="number",
+        unit="%", hard=A_SHARE, upload="fixation_p1", reads="number",
         source="radius: Transl Vis Sci Technol 2016;5(6):6",
     )  # fmt: skip
     fixation_p2_pct: Series[float] = field(
         "Fixation within 2 degrees", "Share of fixation points within a 2-degree radius.",
-        unit="%", hard=Limits(0, 100, "a share"), upload="fixation_p2", reads="number",
+        unit="%", hard=A_SHARE, upload="fixation_p2", reads="number",
         source="radius: Transl Vis Sci Technol 2016;5(6):6",
     )  # fmt: skip
     fixation_bcea_deg2: Series[float] = field(

@@ -70,7 +70,7 @@ def test_what_keeps_rows_out_goes_before_what_is_only_asked(view: RunView, read_
     """Three findings ask for a diameter, one holds a row."""
     asked = replace(view, findings=view.findings[view.findings["action"] == "ask"])
     wanted = (
-        "Have 3 findings mended: Minimum hole diameter is empty. Alderholt Eye Hospital 2, "
+        "Have 3 findings mended: Minimum hole diameter is not given. Alderholt Eye Hospital 2, "
         "Birchmoor Eye Clinic 1. Enter it if it is known."
     )
     assert wanted in read_page(run_page(asked)).text

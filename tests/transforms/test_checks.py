@@ -156,13 +156,16 @@ def test_a_diameter_in_disc_diameters_is_kept_and_decides_no_class():
         (600.0, 600.0, (600.0, 600.0), []),
         (900.0, 600.0, (None, None), [("minimum_over_base", "D2")]),
         (900.0, None, (900.0, None), []),
+        ("1 DD", 1200.0, (1500.0, 1200.0), []),
+        ("1 DD", "0.5 DD", (None, None), [("minimum_over_base", "D2")]),
     ],
 )
 def test_a_minimum_above_the_base_leaves_neither(minimum, base, left, finding):
     intake = intake_of(hole_min_diameter=minimum, hole_base_diameter=base)
     assert (value(intake, "hole_min_diameter_um"), value(intake, "hole_base_diameter_um")) == left
     assert rules(intake) == finding
-    assert (value(intake, "hole_size_class") is None) == (left[0] is None)
+    is_measured = left[0] is not None and minimum == left[0]
+    assert (value(intake, "hole_size_class") is not None) == is_measured
 
 
 @pytest.mark.parametrize(
@@ -179,6 +182,49 @@ def test_less_fixation_in_the_wider_circle_leaves_neither(p1, p2, left, finding)
         value(intake, "fixation_p1_pct", "visits"), value(intake, "fixation_p2_pct", "visits")
     ) == left  # fmt: skip
     assert rules(intake) == finding
+
+
+@pytest.mark.parametrize(
+    ("p1", "left", "finding"),
+    [
+        (0.0, 0.0, []),
+        (0.75, None, [("share_under_one", "D2")]),
+        (1.0, 1.0, []),
+        (75.0, 75.0, []),
+    ],
+)
+def test_a_share_under_one_per_cent_may_be_a_fraction(p1, left, finding):
+    intake = intake_of(fixation_p1=p1)
+    assert value(intake, "fixation_p1_pct", "visits") == left
+    assert rules(intake) == finding
+
+
+@pytest.mark.parametrize(
+    ("asb", "finding"),
+    [(10000.0, []), (1000.0, []), ("318 cd/m2", []), (3183.0, [("luminance_unknown", "D2")])],
+)
+def test_a_brightest_target_of_no_known_device_is_asked_about(asb, finding):
+    intake = intake_of(perimeter_max=asb)
+    assert value(intake, "perimeter_max_asb", "visits") is not None
+    assert rules(intake) == finding
+
+
+@pytest.mark.parametrize(
+    ("cells", "used", "finding"),
+    [
+        ({"technique": "ART, no PFCL", "pfcl_use": "yes"}, None, [("word_unknown", "E2")]),
+        ({"technique": "ART, no PFCL", "pfcl_use": None}, "none", []),
+        ({"technique": "ART, no PFCL", "pfcl_use": "none"}, "none", []),
+        ({"technique": "ART, no PFCL", "pfcl_use": "intraoperative"}, "intraoperative",
+         [("fields_disagree", "E2")]),
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_text_does_not_stand_in_for_a_cell_that_cannot_be_read(cells, used, finding):
+    intake = intake_of(**cells)
+    assert value(intake, "pfcl_use") == used
+    asked = [told for told in rules(intake) if told[0] != "value_missing"]
+    assert asked == finding
 
 
 # Ages

@@ -48,7 +48,7 @@ def test_the_words_of_every_rule_are_whole(rule):
 @pytest.mark.parametrize(("kind", "field"), FIELDS)
 def test_every_field_is_called_by_its_title(kind, field):
     found = words("value_missing", kind, field)
-    assert found["message"] == f"{upload_fields(kind)[field].spec.title} is empty."
+    assert found["message"] == f"{upload_fields(kind)[field].spec.title} is not given."
 
 
 @pytest.mark.parametrize(

@@ -83,6 +83,8 @@ def test_the_same_graft_is_over_the_minimum_and_under_the_base():
     ("given_cells", "finding"),
     [
         ({"hole_min_diameter": 900.0, "graft_diameter": 899.0}, ("graft_smaller_than_hole", "E2")),
+        ({"hole_min_diameter": 828.0, "graft_diameter": "700 x 1500"},
+         ("graft_smaller_than_hole", "E2")),
         ({"technique": "repeat peel, air", "graft_diameter": 900.0},
          ("graft_without_tissue", "E2")),
         ({"technique": "repeat peel, air", "donor_region": "nasal"},

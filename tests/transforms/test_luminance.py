@@ -12,9 +12,8 @@ from reading_context import cells, context
 from schemas.conventions import LUMINANCE_CLASSES
 from transforms.harmonise.luminance import (
     REFERENCE_ASB,
-    apostilb,
-    candela_per_m2,
-    luminance_class,
+    class_luminance,
+    known_luminances,
     mean_on_scale,
     on_scale,
 )
@@ -46,8 +45,9 @@ def test_a_value_moves_by_the_shift_between_the_two_devices(row):
 
 @rows
 def test_a_luminance_is_the_same_in_both_units(row):
-    assert candela_per_m2(row["asb"]) == pytest.approx(row["cd_m2"], rel=0.004)
-    assert apostilb(row["cd_m2"]) == pytest.approx(row["asb"], rel=0.004)
+    context_ = context("visit", "perimeter_max", unit="cd/m2")
+    read = read_number(cells(row["cd_m2"]), context_)["perimeter_max_asb"].item()
+    assert read == pytest.approx(row["asb"], rel=0.004)
 
 
 def test_every_luminance_of_a_class_of_devices_is_checked():
@@ -109,24 +109,25 @@ def test_the_brightest_target_is_given_in_either_unit(cell, source, asb):
 
 
 @pytest.mark.parametrize(
-    ("asb", "device", "name"),
+    ("asb", "device", "luminance"),
     [
-        (10_000, "bowl", "bowl_10000"),
-        (10_000, "microperimeter", "microperimeter_10000"),
-        (1000, "microperimeter", "microperimeter_1000"),
-        (apostilb(318), "microperimeter", "microperimeter_1000"),
-        (apostilb(140), "microperimeter", "microperimeter_439"),
-        (439, "bowl", "bowl_439"),
-        (700, "bowl", "bowl_700"),
-        (1020, "bowl", "bowl_1020"),
+        (10_000, "bowl", 10_000),
+        (10_000, "microperimeter", 10_000),
+        (9_999.69, "bowl", 10_000),  # 3183 cd/m2
+        (999.03, "microperimeter", 1_000),  # 318 cd/m2
+        (439.82, "microperimeter", 439),  # 140 cd/m2
+        (439, "bowl", None),
+        (3183, "bowl", None),
+        (1_020, "bowl", None),
         (None, "bowl", None),
     ],
 )
-def test_a_device_is_of_the_class_with_its_luminance_or_of_one_of_its_own(asb, device, name):
-    found = luminance_class(series(asb), device)
-    assert found.to_list() == [name] if name else found.isna().all()
+def test_a_device_is_of_the_class_with_its_luminance(asb, device, luminance):
+    found = class_luminance(series(asb), device)
+    assert found.to_list() == [luminance] if luminance else found.isna().all()
 
 
-def test_each_class_of_devices_is_its_own():
-    for name, known in LUMINANCE_CLASSES.items():
-        assert luminance_class(series(known.max_asb), known.device).item() == name
+def test_each_class_of_devices_has_its_luminance():
+    for known in LUMINANCE_CLASSES.values():
+        assert known.max_asb in known_luminances(known.device)
+        assert class_luminance(series(known.max_asb), known.device).item() == known.max_asb

@@ -17,13 +17,14 @@ from transforms.harmonise.checks import (
     apply_limits,
     ask_for_missing,
     exclude_contradictions,
+    exclude_fractions,
 )
 from transforms.harmonise.diameters import SECOND
-from transforms.harmonise.function_tests import work_out_function_tests
+from transforms.harmonise.function_tests import luminance_findings, work_out_function_tests
 from transforms.harmonise.graft_checks import graft_findings
 from transforms.harmonise.hole import LENGTHS, Lengths, mean_diameter, sizes
 from transforms.harmonise.perimetry import settle_reliability
-from transforms.harmonise.quantities import NOMINAL
+from transforms.harmonise.quantities import is_nominal
 from transforms.harmonise.read_cells import read_cells
 from transforms.harmonise.readings import Readings
 from transforms.records import CellsOfRecords, Records
@@ -32,7 +33,8 @@ from transforms.records import CellsOfRecords, Records
 # the first visit.
 AGE_TOLERANCE = 1
 
-MINIMUM, GRAFT = "hole_min_diameter_um", "graft_diameter_um"
+MINIMUM, BASE = "hole_min_diameter_um", "hole_base_diameter_um"
+GRAFT = "graft_diameter_um"
 
 
 @dataclass(frozen=True)
@@ -57,16 +59,21 @@ def harmonise(
     ages = _settle_ages(values["operation"], readings["operation"], persons, cells, age_top)
     impossible = apply_limits(values, readings, cells, "hard", worked_out=False)
     values["operation"]["age_years"] = values["operation"]["age_years"].clip(upper=age_top)
-    contradictions = exclude_contradictions(values, cells)
+    contradictions = gathered(
+        exclude_fractions(values, cells), exclude_contradictions(values, cells)
+    )
     unsure = settle_reliability(values["visit"], readings["visit"], cells)
     usual = apply_limits(values, readings, cells, "soft", worked_out=False)
     odd = _work_out_sizes(values["operation"], readings["operation"], cells)
     work_out_function_tests(values["visit"])
+    devices = luminance_findings(values["visit"], cells)
     derived_hard = apply_limits(values, readings, cells, "hard", worked_out=True)
     derived_soft = apply_limits(values, readings, cells, "soft", worked_out=True)
     told = gathered(unread, impossible, contradictions)
     missing = ask_for_missing(readings, values, cells, told)
-    findings = gathered(told, unsure, usual, odd, derived_hard, derived_soft, missing, ages)
+    findings = gathered(
+        told, unsure, usual, odd, devices, derived_hard, derived_soft, missing, ages
+    )
     return Harmonised(values, readings, findings)
 
 
@@ -95,23 +102,17 @@ def _work_out_sizes(
     lengths = Lengths(
         operations.reindex(columns=list(LENGTHS)).astype("float64"),
         pd.DataFrame(
-            {name: _is_nominal(operations, name) for name in LENGTHS}, index=operations.index
+            {name: is_nominal(operations, name) for name in LENGTHS}, index=operations.index
         ),
     )
     lengths.um[GRAFT] = _graft_diameter(operations, readings, cells)
     operations[GRAFT] = lengths.um[GRAFT]
-    for name in (MINIMUM, GRAFT):
+    for name in (MINIMUM, BASE, GRAFT):
         mark = lengths.is_nominal[name].astype("boolean").where(lengths.um[name].notna())
         operations[name.replace("_um", "_nominal")] = mark
     worked_out = sizes(lengths)
     operations[worked_out.columns] = worked_out
     return graft_findings(operations, lengths, readings, cells)
-
-
-def _is_nominal(operations: pd.DataFrame, name: str) -> pd.Series:
-    if name + NOMINAL not in operations:
-        return pd.Series(False, index=operations.index)
-    return operations[name + NOMINAL].fillna(False).astype(bool)
 
 
 def _graft_diameter(

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 import pandas as pd
 
 from schemas.codebook import RECORD_KINDS, RECORD_TABLE, RecordKind, table_fields
-from schemas.field import FieldSpec
+from schemas.field import A_SHARE, FieldSpec
 from transforms.findings import gathered, raised
 from transforms.harmonise.limits import Kind, outside
+from transforms.harmonise.quantities import is_nominal
 from transforms.harmonise.readings import Readings
 from transforms.records import CellsOfRecords
 
@@ -60,8 +61,26 @@ def _of_the_same_cell(specs: dict[str, FieldSpec], column: str, values: pd.DataF
     ]
 
 
+def exclude_fractions(values: Values, cells: CellsOfRecords) -> pd.DataFrame:
+    """Shares in per cent that lie above 0 and under 1: most were written as fractions of one."""
+    found = []
+    for kind in RECORD_KINDS:
+        for column, spec in table_fields(RECORD_TABLE[kind]).items():
+            is_share = spec.unit == "%" and spec.reads is not None and spec.hard == A_SHARE
+            if not is_share or column not in values[kind]:
+                continue
+            share = values[kind][column].astype("float64")
+            small = share.index[(share > 0) & (share < 1)]
+            values[kind].loc[small, column] = None
+            found.append(raised("share_under_one", cells.of(kind, spec.upload[0], small)))
+    return gathered(*found)
+
+
 def exclude_contradictions(values: Values, cells: CellsOfRecords) -> pd.DataFrame:
-    """Pairs of which one must be the smaller: where it is not, neither can be trusted."""
+    """Pairs of which one must be the smaller: where it is not, neither can be trusted.
+
+    A length in disc diameters, whose size differs from eye to eye, proves no measured one wrong.
+    """
     return gathered(
         _ordered(
             values["operation"], cells, "operation", "minimum_over_base",
@@ -80,7 +99,8 @@ def _ordered(
     smaller, larger = pair
     if smaller not in values or larger not in values:
         return gathered()
-    wrong = values.index[(values[smaller] > values[larger]).fillna(False).astype(bool)]
+    is_over = (values[smaller] > values[larger]).fillna(False).astype(bool)
+    wrong = values.index[is_over & (is_nominal(values, smaller) == is_nominal(values, larger))]
     values.loc[wrong, [smaller, larger]] = None
     spec = table_fields(RECORD_TABLE[kind])[smaller]
     return raised(rule, cells.of(kind, spec.upload[0], wrong))

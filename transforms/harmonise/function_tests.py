@@ -1,4 +1,5 @@
-"""Values that are worked out from tests of central function. The codebook says of which fields."""
+"""Values that are worked out from tests of central function, of which fields the codebook says, and
+what is asked about their devices."""
 
 from __future__ import annotations
 
@@ -8,8 +9,11 @@ import numpy as np
 import pandas as pd
 
 from schemas.codebook import table_fields, upload_fields
+from schemas.function_measures import DEVICE_MEASURES
+from transforms.findings import gathered, raised
 from transforms.harmonise.electroretinogram import ratio, z_score
-from transforms.harmonise.luminance import mean_on_scale
+from transforms.harmonise.luminance import class_luminance, known_luminances, mean_on_scale
+from transforms.records import CellsOfRecords
 
 WORKED_OUT: dict[str, Callable[..., pd.Series]] = {
     "perimetry_mean_at_10000_asb_db": mean_on_scale,
@@ -35,3 +39,18 @@ def _numbers(visits: pd.DataFrame, upload: str) -> pd.Series:
     """The column that an upload field is read into, all missing where none was."""
     column = upload_fields("visit")[upload].column
     return visits.get(column, pd.Series(np.nan, index=visits.index)).astype("float64")
+
+
+def luminance_findings(visits: pd.DataFrame, cells: CellsOfRecords) -> pd.DataFrame:
+    """Asks about a brightest target that no known class of devices has."""
+    devices = {measure.brightest: measure.device for measure in DEVICE_MEASURES}
+    found = []
+    for column, device in devices.items():
+        if column not in visits:
+            continue
+        given = visits[column].astype("float64").dropna()
+        unknown = given.index[class_luminance(given, device).isna()]
+        name = table_fields("visits")[column].upload[0]
+        usual = " or ".join(f"{asb:g}" for asb in known_luminances(device))
+        found.append(raised("luminance_unknown", cells.of("visit", name, unknown), other=usual))
+    return gathered(*found)

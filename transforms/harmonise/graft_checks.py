@@ -8,11 +8,13 @@ from schemas.codebook import upload_fields
 from schemas.codes import GASES, OILS
 from schemas.conventions import GAS_CONCENTRATIONS
 from transforms.findings import gathered, raised
+from transforms.harmonise.diameters import SECOND
 from transforms.harmonise.hole import Lengths
 from transforms.harmonise.readings import Readings
 from transforms.records import CellsOfRecords
 
 PERCENT = "tamponade_pct"
+GRAFT, MINIMUM = "graft_diameter_um", "hole_min_diameter_um"
 
 # Upload fields that say something of a graft, and the columns that they fill.
 _OF_GRAFTS = {
@@ -52,8 +54,12 @@ def _column(operations: pd.DataFrame, name: str) -> pd.Series:
 def _smaller_than_hole(
     operations: pd.DataFrame, lengths: Lengths, cells: CellsOfRecords
 ) -> pd.DataFrame:
-    is_alike = lengths.is_nominal["graft_diameter_um"] == lengths.is_nominal["hole_min_diameter_um"]
-    smaller = operations.index[(operations["graft_oversize_min_pct"] < 0) & is_alike]
+    graft, hole = lengths.um[GRAFT], lengths.um[MINIMUM]
+    second = _column(operations, SECOND).astype("float64")
+    # The geometric mean of two sides and one of them give the other.
+    shorter = second.combine(graft**2 / second, min).fillna(graft)
+    is_alike = lengths.is_nominal[GRAFT] == lengths.is_nominal[MINIMUM]
+    smaller = operations.index[(shorter < hole) & is_alike]
     return raised("graft_smaller_than_hole", cells.of("operation", "graft_diameter", smaller))
 
 
@@ -86,6 +92,8 @@ def _stages_without_exchange(
     counted = readings.read_from.get("stages", _column(operations, "stages")) == "technique"
     is_odd = counted & (_column(operations, "stages") == 1)
     labels = operations.index[is_odd & (_column(operations, "pfcl_use") == "short_term")]
+    if labels.empty:
+        return gathered()
     where = _filled(cells, "pfcl_use", labels)
     operations.loc[where["record"], "stages"] = None
     title = upload_fields("operation")["technique"].spec.title

@@ -36,23 +36,10 @@ import numpy as np
 import pandas as pd
 
 from schemas.conventions import LUMINANCE_CLASSES, Device
-from schemas.units import units_for
 
 REFERENCE_ASB = 10_000.0
 # Luminances are given in cd/m2 to three digits and names are not: 318 cd/m2 is 999 asb.
 SAME_CLASS = 0.01
-
-_ASB_IN_CD_M2 = units_for("asb")["cd/m2"].factor
-
-
-def apostilb(cd_m2: float) -> float:
-    """A luminance in cd/m2 as asb: pi asb are 1 cd/m2."""
-    return cd_m2 * _ASB_IN_CD_M2
-
-
-def candela_per_m2(asb: float) -> float:
-    """A luminance in asb as cd/m2."""
-    return asb / _ASB_IN_CD_M2
 
 
 def on_scale(db: pd.Series, max_asb: pd.Series, scale_asb: float = REFERENCE_ASB) -> pd.Series:
@@ -75,20 +62,21 @@ def mean_on_scale(mean_db: pd.Series, max_asb: pd.Series) -> pd.Series:
     return on_scale(mean.where(mean > 0), max_asb)
 
 
-def luminance_class(max_asb: pd.Series, device: Device) -> pd.Series:
-    """Name of each device's class in `schemas.conventions`, by its brightest target (asb).
-
-    A luminance within a hundredth of none of them makes a class of its own, `bowl_700` for one.
-    """
-    names = {asb: _class_of(asb, device) for asb in max_asb.dropna().unique()}
-    return max_asb.map(names).astype("str")
+def class_luminance(max_asb: pd.Series, device: Device) -> pd.Series:
+    """Luminance (asb) that `schemas.conventions` declares for the class of each device, by its
+    brightest target (asb); missing where that is within a hundredth of none of them."""
+    classes = {asb: _class_of(asb, device) for asb in max_asb.dropna().unique()}
+    return max_asb.map(classes).astype("float64")
 
 
-def _class_of(asb: float, device: Device) -> str:
-    off_by = {
-        name: abs(math.log(asb / known.max_asb))
-        for name, known in LUMINANCE_CLASSES.items()
-        if known.device == device
-    }
-    nearest = min(off_by, key=lambda name: off_by[name])
-    return nearest if off_by[nearest] <= SAME_CLASS else f"{device}_{asb:.0f}"
+def known_luminances(device: Device) -> tuple[float, ...]:
+    """Luminances (asb) of the classes of a kind of device, from the dimmest on."""
+    classes = (each for each in LUMINANCE_CLASSES.values() if each.device == device)
+    return tuple(sorted(each.max_asb for each in classes))
+
+
+def _class_of(asb: float, device: Device) -> float | None:
+    near = (
+        each for each in known_luminances(device) if math.isclose(each, asb, rel_tol=SAME_CLASS)
+    )
+    return next(near, None)

@@ -50,6 +50,13 @@ def read_number(values: pd.Series, context: Context) -> pd.DataFrame:
     return pd.DataFrame(rows, index=values.index, columns=columns)
 
 
+def is_nominal(values: pd.DataFrame, column: str) -> pd.Series:
+    """Which values of a column, read by `read_number`, came in a unit of no certain size."""
+    if column + NOMINAL not in values:
+        return pd.Series(False, index=values.index)
+    return values[column + NOMINAL].fillna(False).astype(bool)
+
+
 def read_integer(values: pd.Series, context: Context) -> pd.DataFrame:
     """The same for counts and whole years: what is no whole number cannot be read."""
     read = read_number(values, context)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
 from schemas.codebook import RECORD_TABLE, RecordKind, columns_from, table_fields, upload_fields
-from transforms.harmonise.context import RULE, columns_of_values, rule_of
+from schemas.rules import RULES
+from transforms.harmonise.context import PROBLEM, RULE, columns_of_values, rule_of
+
+_BLANKING = [name for name, rule in RULES.items() if rule.action == "blank"]
 
 
 @dataclass(frozen=True)
@@ -40,13 +43,15 @@ class Disagreement:
     other: list[str]
 
 
-@dataclass
+@dataclass(frozen=True)
 class _Column:
-    """One column being joined: values, the field of each, and its rule."""
+    """One column of values of one field: the field and rule of each, and the records whose own
+    cell was refused."""
 
     said: pd.Series
     read_from: pd.Series
     rules: pd.Series
+    refused: pd.Index
 
 
 def join_readings(
@@ -55,15 +60,14 @@ def join_readings(
     """One frame of all columns from the frames of readers, each with its upload field.
 
     A column's own field goes before what other fields say of it; where the two differ, that is a
-    disagreement.
+    disagreement, and where the own cell was refused, the others do not stand in for it.
     """
     order = columns_from(kind)
     columns: dict[str, _Column] = {}
     disagreeing: list[Disagreement] = []
-    for name, column, said, rules in sorted(
-        _by_column(parts), key=lambda part: _rank(order.get(part[1], ()), part[0])
+    for _, column, part in sorted(
+        _by_column(kind, parts), key=lambda part: _rank(order.get(part[1], ()), part[0])
     ):
-        part = _Column(said, pd.Series(name, index=said.index, dtype="object"), rules)
         if column not in columns:
             columns[column] = part
             continue
@@ -78,15 +82,19 @@ def join_readings(
 
 
 def _by_column(
-    parts: Iterable[tuple[str, pd.DataFrame]],
-) -> Iterable[tuple[str, str, pd.Series, pd.Series]]:
-    """Upload field, column, the values that were read and the rule of each."""
+    kind: RecordKind, parts: Iterable[tuple[str, pd.DataFrame]]
+) -> Iterable[tuple[str, str, _Column]]:
+    """Upload field, column, and what the field's cells say of it."""
     for name, read in parts:
+        blanked = read.index[read[PROBLEM].isin(_BLANKING)]
+        own = upload_fields(kind)[name].column
         for column in columns_of_values(read):
             said = read[column].dropna()
             said = said.astype("boolean") if said.dtype == bool else said
-            rules = read[rule_of(column) if rule_of(column) in read else RULE]
-            yield name, column, said, rules.loc[said.index]
+            rules = read[rule_of(column) if rule_of(column) in read else RULE].loc[said.index]
+            came_from = pd.Series(name, index=said.index, dtype="object")
+            refused = blanked.difference(said.index) if column == own else blanked[:0]
+            yield name, column, _Column(said, came_from, rules, refused)
 
 
 def _rank(fields: tuple[str, ...], name: str) -> int:
@@ -94,13 +102,18 @@ def _rank(fields: tuple[str, ...], name: str) -> int:
 
 
 def _filled_up(first: _Column, then: _Column) -> _Column:
-    more = then.said.index[~then.said.index.isin(first.said.index)]
-    if not len(first.said) or not len(more):
-        return then if not len(first.said) else first
+    known = first.said.index.union(first.refused)
+    more = then.said.index[~then.said.index.isin(known)]
+    refused = first.refused.union(then.refused)
+    if not len(more):
+        return replace(first, refused=refused)
+    if not len(first.said):
+        return _Column(then.said[more], then.read_from[more], then.rules[more], refused)
     return _Column(
         pd.concat([first.said, then.said[more]]),
         pd.concat([first.read_from, then.read_from[more]]),
         pd.concat([first.rules, then.rules[more]]),
+        refused,
     )
 
 

@@ -18,6 +18,7 @@ from schemas.function_measures import DEVICE_MEASURES, DeviceMeasure
 from schemas.pooled_tables import BY_LUMINANCE, UNKNOWN_DEVICE
 from schemas.study import Study
 from schemas.visit_names import BASELINE
+from transforms.harmonise.luminance import class_luminance
 from transforms.pooling.estimates import Outcomes, Row, count_rows, estimate_rows
 from transforms.pooling.groups import ALL, Group
 from transforms.pooling.visit_choice import by_window, chosen_visits, differs_from_baseline
@@ -35,6 +36,9 @@ def perimetry_rows(first: pd.DataFrame, visits: pd.DataFrame, study: Study) -> l
     for measure in DEVICE_MEASURES:
         chosen = chosen_visits(_reliable(visits, measure), study, measure.column)
         chosen = chosen[chosen.index.isin(first.index, level="operation_key")]
+        brightest = chosen[measure.brightest].astype("float64")
+        of_class = class_luminance(brightest, measure.device).fillna(brightest)
+        chosen = chosen.assign(**{measure.brightest: of_class})
         rows += _of_measure(measure, chosen, first["site"], study)
     return rows
 
