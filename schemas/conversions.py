@@ -57,12 +57,13 @@ NOTE_CONCEPTS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 NOTE_WORDS = (
     "negation", "heading_only", "later_step", "technique_subject", "filler", "operation_note",
-    "donor_region", "posture", "duration", "number_word", "note_unit", "inexact",
+    "donor_region", "posture", "duration", "number_word", "note_unit", "inexact", "note_answer",
+    "missing",
 )  # fmt: skip
 _NOTE_RULES = {  # version of the reading, and what it does
-    TECHNIQUE_TEXT: ("3", "Phrases of a technique text to codes; stages counted from its plan."),
-    TAMPONADE_TEXT: ("3", "Phrases of a tamponade text to codes."),
-    POSTURE_TEXT: ("1", "Phrases of a posture text to code and days."),
+    TECHNIQUE_TEXT: ("4", "Phrases of a technique text to codes; stages counted from its plan."),
+    TAMPONADE_TEXT: ("4", "Phrases of a tamponade text to codes."),
+    POSTURE_TEXT: ("2", "Phrases of a posture text to code and days."),
 }
 
 # What each notation's reading is by, see `transforms.harmonise.acuity`.

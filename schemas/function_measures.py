@@ -22,9 +22,10 @@ SAME_RECORDING = ("mferg_electrode", "mferg_hexagons", "mferg_ring_outer_deg")
 class DeviceMeasure:
     """A mean in decibels: pooled within the class of devices that share a brightest target.
 
-    `column` holds it, `brightest` the luminance at 0 dB of its `device` and `points` how many points were tested,
-    all columns of `visits`. `by_luminance` holds the same on one scale of luminance, and `reliable`
-    is false where the field is not to be used. `change` is the outcome of its change from baseline.
+    `column` holds it, `brightest` the luminance at 0 dB of its `device` and `points` how many
+    points were tested, all columns of `visits`. `by_luminance` holds the same on one scale of
+    luminance, and `reliable` is false where the field is not to be used. `change` is the outcome of
+    its change from baseline.
     """
 
     column: str

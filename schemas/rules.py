@@ -227,6 +227,12 @@ _DECLARED = (
         "Check it: letters beyond the line belong behind a plus or a minus.",
     ),
     Rule(
+        "acuity_beyond_charts", "ask",
+        "{title} is worse than charts measure; it counts as measured.",
+        "Enter the words if it stands for counting fingers, hand motion or light perception; else "
+        "confirm it.",
+    ),
+    Rule(
         "acuity_distance_unread", "ask",
         "{title} has a distance that cannot be read; the value without a distance is used.",
         "Write the distance with its unit, in m, cm or feet.",

@@ -208,6 +208,15 @@ def test_only_planted_values_are_unusual(week: str, table: str):
             assert sorted(truth[is_odd]["site"]) == sorted(own["site"]), name
 
 
+def test_one_eye_starts_at_light_perception_and_another_falls_to_it():
+    """Leaving light perception out then changes means at baseline and changes from it."""
+    visits = listed(f"{WEEKS[-1]}/visits.csv")
+    eye = ["site", "record_number", "eye", "operation_ordinal"]
+    seen = visits.drop_duplicates([*eye, "visit"]).set_index([*eye, "visit"])["acuity_off_chart"]
+    pairs = set(seen.unstack("visit")[["baseline", "m3"]].itertuples(index=False, name=None))
+    assert {("light_perception", ""), ("hand_motion", "light_perception")} <= pairs
+
+
 def test_closure_and_acuity_are_plausible():
     """Closure of 75 to 95 % and gains of 0.2 to 0.9 logMAR are what such series report."""
     operations = listed("2026-W47/operations.csv")

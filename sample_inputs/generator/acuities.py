@@ -11,8 +11,8 @@ from sample_inputs.generator.records import Cell, Written
 from sample_inputs.generator.writing import with_comma
 
 # logMAR of the set `measured_2009`, which study.toml names.
-FINGERS, HAND = "counting_fingers", "hand_motion"
-OFF_CHART = {FINGERS: 1.98, HAND: 2.28}
+FINGERS, HAND, LIGHT = "counting_fingers", "hand_motion", "light_perception"
+OFF_CHART = {FINGERS: 1.98, HAND: 2.28, LIGHT: 2.7}
 # A finger at 60 m is as large as a letter of 20/20.
 FINGER_M = 60.0
 # A letter of a chart with five letters a line.
@@ -69,7 +69,7 @@ def acuity(
     mark, letters = rng.choice(chart.partial)
     code = HAND if logmar > 2.12 else FINGERS if logmar > 1.8 else None
     if code is not None and not chart.fingers_at:
-        return _word(off_chart_words[code], code, chart, OFF_CHART[code])
+        return off_chart(code, chart, off_chart_words)
     if chart.notation == "logmar":
         rounded = round(logmar * 50) / 50
         return acuity_cell(rounded, chart, rounded)
@@ -81,6 +81,11 @@ def acuity(
         return _partial(nearest, mark, letters, chart)
     written = f"{off_chart_words[FINGERS]} {nearest}"
     return _word(written, FINGERS, chart, fingers[nearest], chart.fingers_at[nearest])
+
+
+def off_chart(code: str, chart: Chart, words: Mapping[str, str]) -> Cell:
+    """The centre's word for what no chart measures, without a distance."""
+    return _word(words[code], code, chart, OFF_CHART[code])
 
 
 def _fingers(chart: Chart) -> dict[str, float]:

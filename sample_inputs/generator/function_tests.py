@@ -14,7 +14,7 @@ def constant(column: str, value: str | float) -> Cell:
     return Cell(None, {column: value}, is_constant=True)
 
 
-MICRO_BRIGHTEST_ASB = constant("microperimeter_max_asb", 1000.0)
+MICRO_BRIGHTEST_ASB = 1000
 MICRO_POINTS = constant("microperimetry_points", 37)
 
 
@@ -24,7 +24,7 @@ def add_microperimetry(visit: Record, logmar: float, rng: random.Random) -> None
     within_1 = min(max(round(88 - 34 * logmar + rng.gauss(0, 6)), 6), 92)
     visit.cells |= {
         "microperimetry_mean": number("microperimetry_mean_db", round(sensitivity, 1)),
-        "microperimeter_max": MICRO_BRIGHTEST_ASB,
+        "microperimeter_max": number("microperimeter_max_asb", MICRO_BRIGHTEST_ASB),
         "microperimetry_points": MICRO_POINTS,
         "fixation_p1": number("fixation_p1_pct", within_1),
         "fixation_p2": number("fixation_p2_pct", min(within_1 + rng.randint(4, 22), 100)),

@@ -13,7 +13,8 @@ from sample_inputs.generator.defects import Planted
 from sample_inputs.generator.files import cut_short, file_bytes
 from sample_inputs.generator.identifiers import IDENTIFIER_COLUMNS, identifier_rows
 from sample_inputs.generator.records import WEEKS, Record, Series
-from sample_inputs.generator.truth import TruthRow, truth_columns, truth_of_week
+from sample_inputs.generator.truth import truth_columns, truth_of_week
+from sample_inputs.generator.worked_out import TruthRow
 from schemas.codebook import RECORD_TABLE
 
 TABLES = tuple(RECORD_TABLE.values())

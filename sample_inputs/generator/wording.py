@@ -42,7 +42,7 @@ def part(text: str, **means: object) -> TechniquePart:
 ENGLISH = Wording(
     eye={"right": ("OD", "R", "right"), "left": ("OS", "L", "left")},
     sex={"female": ("F", "female"), "male": ("M", "male")},
-    off_chart={"counting_fingers": "CF", "hand_motion": "HM"},
+    off_chart={"counting_fingers": "CF", "hand_motion": "HM", "light_perception": "LP"},
     closure={
         "closed_retinal_bridging": ("closed, retinal bridging", "type 1"),
         "closed_graft_in_place": ("closed with graft in place",),
@@ -86,7 +86,7 @@ ENGLISH = Wording(
 SPANISH = Wording(
     eye={"right": ("OD", "derecho"), "left": ("OI", "izquierdo")},
     sex={"female": ("mujer",), "male": ("hombre",)},
-    off_chart={"counting_fingers": "CD", "hand_motion": "MM"},
+    off_chart={"counting_fingers": "CD", "hand_motion": "MM", "light_perception": "PL"},
     closure={
         "closed_retinal_bridging": ("cerrado tipo 1",),
         "closed_graft_in_place": ("cerrado con injerto",),
@@ -120,7 +120,7 @@ SPANISH = Wording(
 FRENCH = Wording(
     eye={"right": ("OD", "droit"), "left": ("OG", "gauche")},
     sex={"female": ("F", "femme"), "male": ("H", "homme")},
-    off_chart={"counting_fingers": "CLD", "hand_motion": "VBM"},
+    off_chart={"counting_fingers": "CLD", "hand_motion": "VBM", "light_perception": "PL"},
     closure={
         "closed_retinal_bridging": ("fermé type 1",),
         "closed_graft_in_place": ("fermé avec greffon en place",),
@@ -150,7 +150,7 @@ FRENCH = Wording(
 GERMAN = Wording(
     eye={"right": ("RA", "rechts"), "left": ("LA", "links")},
     sex={"female": ("w",), "male": ("m",)},
-    off_chart={"counting_fingers": "FZ", "hand_motion": "HBW"},
+    off_chart={"counting_fingers": "FZ", "hand_motion": "HBW", "light_perception": "LS"},
     closure={
         "closed_retinal_bridging": ("geschlossen Typ 1",),
         "closed_graft_in_place": ("geschlossen mit Transplantat",),
@@ -182,7 +182,7 @@ GERMAN = Wording(
 PORTUGUESE = Wording(
     eye={"right": ("OD", "direito"), "left": ("OE", "esquerdo")},
     sex={"female": ("feminino",), "male": ("masculino",)},
-    off_chart={"counting_fingers": "CD", "hand_motion": "MM"},
+    off_chart={"counting_fingers": "CD", "hand_motion": "MM", "light_perception": "PL"},
     closure={
         "closed_retinal_bridging": ("fechado tipo 1",),
         "closed_unspecified": ("fechado",),

@@ -20,11 +20,12 @@ def of_operation(row: TruthRow) -> TruthRow:
         for name in ("min_diameter", "base_diameter", "height", "arm_one", "arm_two")
     )
     graft = _mean_diameter(row)
-    is_nominal = row.get("hole_min_diameter_nominal") is True and minimum is not None
+    is_nominal = _is_nominal(row, "hole_min_diameter") is True
     arms = None if one is None or two is None else one + two
     height = None if is_nominal else height
     return {
-        "hole_min_diameter_nominal": None if minimum is None else is_nominal,
+        "hole_min_diameter_nominal": _is_nominal(row, "hole_min_diameter"),
+        "hole_base_diameter_nominal": _is_nominal(row, "hole_base_diameter"),
         "hole_size_class": None if is_nominal else _size_class(minimum),
         "hole_size_band": None if is_nominal else _size_band(minimum),
         "hole_form_factor": _ratio(arms, base),
@@ -64,6 +65,13 @@ def of_visit(row: TruthRow) -> TruthRow:
 def _number(row: TruthRow, name: str) -> float | None:
     value = row.get(name)
     return float(value) if isinstance(value, int | float) else None
+
+
+def _is_nominal(row: TruthRow, length: str) -> bool | None:
+    """Whether a length was given in disc diameters, where it was given."""
+    if _number(row, f"{length}_um") is None:
+        return None
+    return row.get(f"{length}_nominal") is True
 
 
 def _mean_diameter(row: TruthRow) -> float | None:

@@ -18,6 +18,7 @@ PUBLISHED = pd.read_csv(
     keep_default_na=False,
 ).astype({"logmar": float, "tolerance": float})
 DIFFERS, NO_LETTERS = "acuity_notation_differs", "acuity_no_letters"
+BEYOND = "acuity_beyond_charts"
 
 
 @pytest.mark.parametrize(
@@ -74,7 +75,8 @@ def test_every_notation_and_every_off_chart_set_has_published_pairs():
         ("12 + 18", "letters_4m", "point", 1.1),
         ("0+1", "letters_4m", "point", 1.68),
         ("19+25", "letters_4m", "point", 0.82),
-        ("25+30", "letters_4m", "point", 0.6),  # from 20 on the letters at 4 m decide
+        ("25+30", "letters_4m", "point", 0.6),  # none is read at 1 m, 30 are credited
+        ("20+30", "letters_4m", "point", 0.7),
         (30.0, "letters_1m", "point", 1.1),
     ],
 )  # fmt: skip
@@ -113,6 +115,8 @@ def test_zero_has_no_sign(value, notation):
         (121.0, "letters_100", DIFFERS),
         (71.0, "letters_4m", DIFFERS),
         ("12+31", "letters_4m", DIFFERS),
+        ("25+5", "letters_4m", DIFFERS),  # from 20 at 4 m on none is read at 1 m
+        ("20+0", "letters_4m", DIFFERS),
         (31.0, "letters_1m", DIFFERS),
         (0.0, "letters", NO_LETTERS),
         ("0", "letters_1m", NO_LETTERS),
@@ -140,6 +144,39 @@ def test_fewer_than_20_letters_at_4_m_without_those_at_1_m_are_asked_about():
     found = read(19.0, "letters_4m")
     assert (found["acuity_logmar"], found[PROBLEM]) == (pytest.approx(0.72), "acuity_letters_at_4m")
     assert read(20.0, "letters_4m")[PROBLEM] is None
+
+
+@pytest.mark.parametrize(
+    ("value", "notation", "rule"),
+    [
+        (1.72, "logmar", BEYOND),
+        ("1,98", "logmar", BEYOND),
+        ("2.3 logMAR", None, BEYOND),
+        (3.0, "logmar", BEYOND),
+        (0.019, "decimal", BEYOND),
+        ("0.01", "decimal", BEYOND),
+        ("2.0 cc", "logmar", BEYOND),
+        (1.7, "logmar", None),
+        (0.02, "decimal", None),
+        (3.4, "logmar", None),  # refused as impossible, which is enough
+        ("1/60", "decimal", None),  # a fraction says from where the line was read
+        ("1/60", "snellen_metres", None),
+        ("20/2000", "snellen_feet", None),
+        (16.0, "letters_100", None),
+        ("CF", "logmar", None),
+        ("HM", "decimal", None),
+    ],
+)
+def test_a_number_worse_than_charts_measure_is_used_and_asked_about(value, notation, rule):
+    found = read(value, notation, decimal="comma" if "," in str(value) else "point")
+    assert found[PROBLEM] == rule
+    assert found["acuity_logmar"] > 1.67
+    assert bool(found["acuity_imputed"]) == (value in ("CF", "HM"))
+
+
+def test_a_number_beyond_charts_through_a_pinhole_is_asked_about_too():
+    assert read(2.0, "logmar", "acuity_pinhole")[PROBLEM] == BEYOND
+    assert read("2.0 PH 1.0", "logmar")[PROBLEM] == BEYOND
 
 
 # A cell, then letters and logMAR, where 20/40, 6/12 or 0.5 is 0.301.

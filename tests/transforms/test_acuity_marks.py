@@ -75,6 +75,15 @@ def test_every_word_that_merely_names_an_acuity_leaves_it_as_it_is():
     assert wrong == []
 
 
+def test_every_word_for_an_eye_that_looks_past_its_centre_leaves_the_acuity_as_it_is():
+    wrong = [
+        text
+        for text, _, found in each(REMARKS, ON_EITHER_SIDE, "eccentric")
+        if found["acuity_logmar"] != pytest.approx(0.30103, abs=1e-5) or found["problem"]
+    ]
+    assert wrong == []
+
+
 def test_every_word_for_a_partial_line_is_kept_beside_the_line():
     wrong = [
         text
@@ -94,6 +103,8 @@ def test_no_word_marks_two_things_in_one_language():
 CELLS = [
     ("20/400 ecc", 1.301, None, None, None),
     ("20/400 (eccentric)", 1.301, None, None, None),
+    ("20/200 E", 1.0, None, None, None),  # the largest letter
+    ("20/200 big E cc", 1.0, None, "corrected", None),
     ("20/60 PH 20/40", 0.477, 0.301, None, None),  # nothing is lost: no question
     ("20/60 (PH 20/40)", 0.477, 0.301, None, None),
     ("20/60 (20/40 PH)", 0.477, 0.301, None, None),
@@ -162,12 +173,39 @@ def test_a_cell_is_taken_apart(value, acuity, pinhole, correction, rule):
         ("<20/400 sc", "en", "value_bound"),
         ("20/40-20/60 cc", "en", "value_range"),
         ("better than 20/40 cc", "en", "value_bound"),
+        ("20/200 E", "es", "acuity_unreadable"),  # English alone
+        ("20/60 EST", "es", "acuity_unreadable"),  # estenopeico, or estimated
+        ("20/60 c", "en", "acuity_unreadable"),  # cum, or circa
+        ("est. 20/60", "en", "value_estimate"),
+        ("c 20/60", "en", "value_estimate"),
     ],
 )
 def test_a_cell_that_cannot_be_taken_apart_is_refused_whole(value, language, rule):
     found = read(value, "snellen_feet", language=language)
     assert found["problem"] == rule
     assert found.drop("problem").isna().all()
+
+
+@pytest.mark.parametrize(
+    ("value", "language", "acuity", "pinhole", "correction"),
+    [
+        ("6/24 c gl", "en", 0.602, None, "corrected"),
+        ("6/24 c/gl", "es", 0.602, None, "corrected"),
+        ("6/24 s gl", "en", 0.602, None, "uncorrected"),
+        ("20/60 con EST", "es", None, 0.477, "pinhole"),
+        ("20/60 con est. 20/40", "es", 0.477, 0.301, None),
+        ("3/10 stenop. 5/10", "de", 0.523, 0.301, None),
+        ("3/10 sten. L. 5/10", "de", 0.523, 0.301, None),
+    ],
+)
+def test_a_mark_of_correction_goes_before_words_for_an_estimate(
+    value, language, acuity, pinhole, correction
+):
+    found = read(value, "snellen_metres", language=language)
+    assert [said(found[name]) for name in ("acuity_logmar", "acuity_pinhole_logmar")] == [
+        None if each is None else pytest.approx(each, abs=5e-4) for each in (acuity, pinhole)
+    ]
+    assert said(found["acuity_correction"]) == correction
 
 
 @pytest.mark.parametrize(

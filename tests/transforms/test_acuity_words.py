@@ -17,6 +17,7 @@ from transforms.harmonise.off_chart import off_chart_logmar
 
 WORDS = Path(schemas.__file__).parent / "vocabularies"
 FINGERS, HAND = "counting_fingers", "hand_motion"
+LIGHT, NO_LIGHT = "light_perception", "no_light_perception"
 UNREAD = "acuity_distance_unread"
 
 
@@ -25,16 +26,34 @@ UNREAD = "acuity_distance_unread"
     [
         ("CF", "en", FINGERS, 1.98),
         ("HM", "en", HAND, 2.28),
-        ("PL", "en", "light_perception", 2.7),
-        ("NPL", "en", "no_light_perception", 3.0),
+        ("PL", "en", LIGHT, 2.7),
+        ("NPL", "en", NO_LIGHT, 3.0),
         ("cuenta dedos", "es", FINGERS, 1.98),
         ("CLD", "fr", FINGERS, 1.98),
         ("CLD de près", "fr", FINGERS, 1.98),
         ("VBLM", "fr", HAND, 2.28),
         ("FZ", "de", FINGERS, 1.98),
         ("HBW", "de", HAND, 2.28),
-        ("nulla lux", "de", "no_light_perception", 3.0),
+        ("nulla lux", "de", NO_LIGHT, 3.0),
         ("conta dedos", "pt", FINGERS, 1.98),
+        ("CF face", "en", FINGERS, 1.98),
+        ("CF @ face", "en", FINGERS, 1.98),
+        ("CFCF", "en", FINGERS, 1.98),
+        ("CFNF", "en", FINGERS, 1.98),
+        ("CD cara", "es", FINGERS, 1.98),
+        ("CLD face", "fr", FINGERS, 1.98),
+        ("CD face", "pt", FINGERS, 1.98),
+        ("HM close", "en", HAND, 2.28),
+        ("PL +ve", "en", LIGHT, 2.7),
+        ("PL +ve PR accurate", "en", LIGHT, 2.7),
+        ("PL+ PR+", "en", LIGHT, 2.7),
+        ("PL+, PR-", "en", LIGHT, 2.7),
+        ("LS pos", "de", LIGHT, 2.7),
+        ("LS defekte Projektion", "de", LIGHT, 2.7),
+        ("PL -ve", "en", NO_LIGHT, 3.0),
+        ("LS neg.", "de", NO_LIGHT, 3.0),
+        ("niega PL", "es", NO_LIGHT, 3.0),
+        ("nega PL", "pt", NO_LIGHT, 3.0),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("notation", ["decimal", "letters_4m", None])
@@ -61,6 +80,10 @@ AT_A_DISTANCE = [
     ("es", "cuenta dedos a 1 metro", 1, 1.778), ("es", "CD 3 pies", 0.9144, 1.817),
     ("fr", "CLD à 1 m", 1, 1.778), ("fr", "compte les doigts à 50cm", 0.5, 2.079),
     ("pt", "conta dedos a 1 m", 1, 1.778), ("pt", "CD 2 pés", 0.6096, 1.993),
+    ("en", "CF x 3'", 0.9144, 1.817), ("en", "CF (one metre)", 1, 1.778),
+    ("es", "CD x 50 cm", 0.5, 2.079), ("es", "CD a un metro", 1, 1.778),
+    ("fr", "CLD à un mètre", 1, 1.778), ("de", "FZ in zwei Metern", 2, 1.477),
+    ("pt", "CD a um metro", 1, 1.778),
 ]  # fmt: skip
 
 
@@ -98,9 +121,9 @@ def test_a_distance_that_cannot_be_read_leaves_the_value_of_the_set_and_asks(val
 @pytest.mark.parametrize(
     "value",
     ["CF 20/40", "20/40 CF", "0.5 CF", "CF 2 letters", "CF 2 m 3 m", "CF HM", "CF-HM", "CF 2 mmHg",
-     "LP 20/40", "CF m"],
+     "LP 20/40", "CF m", "CF one", "blind", "blind eye", "PL-ve", "n.l."],
 )  # fmt: skip
-def test_what_says_more_than_one_thing_is_refused(value):
+def test_what_says_more_than_one_thing_or_nothing_certain_is_refused(value):
     found = read(value, "snellen_feet")
     assert found["problem"] == "acuity_unreadable"
     assert found.drop("problem").isna().all()

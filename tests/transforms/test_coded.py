@@ -43,6 +43,23 @@ def test_a_word_that_nobody_listed_is_no_code(value):
     assert read(read_code, value, "visit", "closure", "closure") == (None, "word_unknown")
 
 
+@pytest.mark.parametrize(
+    ("field", "value", "language", "code"),
+    [
+        ("harvest_method", "bleb + scissors", "en", "bleb_and_scissors"),
+        ("harvest_method", "ampolla + tijeras", "es", "bleb_and_scissors"),
+        ("donor_region", "Superotemporal outside arcade", "en", "superotemporal"),
+        ("donor_region", "temporal oben außerhalb der Arkaden", "de", "superotemporal"),
+        ("donor_region", "outside the arcades", "en", None),  # in which quadrant?
+        ("viscoelastic", "HPMC", "en", "used_unspecified"),
+        ("viscoelastic", "Methylcellulose", "de", "used_unspecified"),
+    ],
+)
+def test_words_of_a_graft_under_their_own_heading(field, value, language, code):
+    problem = None if code else "word_unknown"
+    assert read(read_code, value, "operation", field, field, language=language) == (code, problem)
+
+
 @pytest.mark.parametrize(("language", "code"), [("en", "amniotic_membrane"), ("es", None)])
 def test_a_short_word_counts_in_the_language_that_lists_it(language, code):
     found = read(

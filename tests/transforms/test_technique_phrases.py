@@ -155,18 +155,28 @@ def test_no_vocabulary_has_a_phrase_with_more_words_than_are_looked_up():
 
 
 # What takes a phrase back: denied, not done, given up, planned, uncertain, of another time.
+SIGNS = [
+    "{} 0",
+    "{} N",
+    "+quokka -{}",
+    "quokka, -{}",
+    "quokka+ {}- quokka",
+    "quokka +/- {}",
+    "± {}",
+]
 TAKEN_BACK = {
     "en": ["no {}", "without {}", "{}: no", "{} (-)", "{} not done", "{}, abandoned", "planned {}",
            "planned: {}", "previous {}", "{}?", "{} (?)", "instead of {}", "failed {}",
-           "history of {}", "no {}, quokka"],
+           "history of {}", "no {}, quokka", "{} N", "{} neg", "{}: n/a", "{} -ve", "0 {}"],
     "es": ["no {}", "sin {}", "{}: no", "{} no realizado", "{}, abandonado", "{} previsto", "{}?",
-           "en lugar de {}", "intento de {}", "antecedentes de {}"],
+           "en lugar de {}", "intento de {}", "antecedentes de {}", "{} negativo", "{}: s/d"],
     "fr": ["pas de {}", "sans {}", "{}: non", "{} non réalisé", "{}, abandonné", "{} prévu", "{}?",
-           "au lieu de {}", "tentative de {}", "antécédent de {}"],
+           "au lieu de {}", "tentative de {}", "antécédent de {}", "{} nég", "{}: non renseigné"],
     "de": ["kein {}", "ohne {}", "{}: nein", "{} nicht durchgeführt", "{}, abgebrochen",
-           "{} geplant", "{}?", "statt {}", "Z.n. {}", "evtl. {}"],
+           "{} geplant", "{}?", "statt {}", "Z.n. {}", "evtl. {}", "{} negativ", "{}: k.A."],
     "pt": ["não {}", "sem {}", "{}: não", "{} não realizado", "{}, abandonado", "{} previsto",
-           "{}?", "em vez de {}", "tentativa de {}", "antecedentes de {}"],
+           "{}?", "em vez de {}", "tentativa de {}", "antecedentes de {}", "{} negativo",
+           "{}: sem dados"],
 }  # fmt: skip
 
 
@@ -178,7 +188,7 @@ def test_no_phrase_of_a_vocabulary_that_is_taken_back_gives_its_code(language: s
         for code, of, word in entries(VOCABULARIES / f"{concept}.toml")
         if of == language and code != "none"
     ]
-    for form in TAKEN_BACK[language]:
+    for form in [*TAKEN_BACK[language], *SIGNS]:
         found = read_technique(pd.Series([form.format(word) for *_, word in listed]), language)
         wrong = [
             form.format(word)
@@ -236,6 +246,16 @@ def test_no_finding_of_the_table_quotes_anything_but_codes_and_titles():
         ("upright", "en", "upright", None, None),
         ("no posturing", "en", "none", None, None),
         ("no", "en", "none", None, None),
+        ("FD 5 days", "en", "face_down", "5", None),
+        ("FD", "en", "face_down", None, None),
+        ("no posture 3 days", "en", None, None, "word_ambiguous"),
+        ("free posture, 3 days", "en", None, None, "word_ambiguous"),
+        ("sin postura 3 días", "es", None, None, "word_ambiguous"),
+        ("sans posture 3 jours", "fr", None, None, "word_ambiguous"),
+        ("keine Lagerung, 3 Tage", "de", None, None, "word_ambiguous"),
+        ("sem postura 3 dias", "pt", None, None, "word_ambiguous"),
+        ("FDP 0 days", "en", None, None, "word_ambiguous"),
+        ("FDP N", "en", None, None, "word_unknown"),
         ("boca abajo 7 días", "es", "face_down", "7", None),
         ("position ventrale 3 jours", "fr", "face_down", "3", None),
         ("10 j décubitus ventral", "fr", "face_down", "10", None),

@@ -2,7 +2,10 @@
 
 A fraction is a quotient in any notation, so that fractions are always certain. A plain number is
 decimal or logMAR only where all of a column's numbers can be the one and several cannot be the
-other. Letter scores are never found: their scales differ by 15 and look alike.
+other. What a logMAR column may hold is wide (letters, halves and tenths of a line, lines of other
+charts, values given to words), and a computed one holds any hundredth: decimal are only columns of
+nothing but lines of decimal charts. Letter scores are never found: their scales differ by 15 and
+look alike.
 """
 
 from __future__ import annotations
@@ -15,11 +18,14 @@ import numpy as np
 from schemas.conventions import OFF_CHART_SETS
 from transforms.harmonise.acuity_lines import Numbers, decimal_lines, line_quotients
 
-FEWEST_TELLING = 3
+FEWEST_TELLING_LOGMAR = 3
+# Of the hundredths of logMAR between 0.1 and 1 one in six is a decimal line too, and 0.63 alone of
+# those that tell.
+FEWEST_LINES, FEWEST_TELLING_DECIMAL = 4, 2
 _PLACES = (1, 2, 3, 4)  # in which people round; a number with more places is compared by its first
-_STEP = 0.02  # logMAR of a letter on charts with five letters a line
-_BEST_LOGMAR, _WORST_LOGMAR = -0.3, 1.7
-_WORST_TENTH = 3.0
+_LETTER = 0.02  # logMAR of a letter on charts with five letters a line
+_HALF_LINE = 0.05
+_BEST_LOGMAR, _WORST_READ, _WORST_LOGMAR = -0.3, 1.7, 3.0
 _TINY = 1e-6
 
 
@@ -37,34 +43,36 @@ def notation_of_fractions(top: Numbers, bottom: Numbers) -> str | None:
 def notation_of_numbers(numbers: Iterable[float]) -> str | None:
     """decimal or logmar for the plain numbers of a column, None where they allow both or neither.
 
-    Zero is a line by logMAR and 0.01 in tenths: it speaks for nothing.
+    Zero is a line by logMAR and no letter by decimals: it speaks for nothing.
     """
-    distinct = {round(number, _PLACES[-1]) for number in numbers}
-    only = {"decimal": distinct - logmar_values(), "logmar": distinct - decimal_values()}
-    for notation, other in (("decimal", "logmar"), ("logmar", "decimal")):
-        if not only[other] and len(only[notation]) >= FEWEST_TELLING:
-            return notation
-    return None
+    distinct = {round(number, _PLACES[-1]) for number in numbers} - {0.0}
+    no_decimals = distinct - decimal_values()
+    if distinct <= logmar_values() and len(no_decimals) >= FEWEST_TELLING_LOGMAR:
+        return "logmar"
+    no_logmar = distinct - logmar_values()
+    if len(distinct) < FEWEST_LINES or len(no_logmar) < FEWEST_TELLING_DECIMAL:
+        return None
+    return "decimal" if distinct <= frozenset(decimal_lines().tolist()) else None
 
 
 @cache
 def decimal_values() -> frozenset[float]:
     """What decimal acuities can be: lines of charts, and letter scores turned into decimals."""
-    by_letters = 10 ** -_scored()
+    by_letters = 10 ** -_steps(_LETTER, _WORST_READ)
     return _rounded(1 / line_quotients()) | _rounded(decimal_lines()) | _rounded(by_letters)
 
 
 @cache
 def logmar_values() -> frozenset[float]:
-    """What logMAR acuities can be: letter scores, lines of charts, and values given to words."""
-    tenths = np.arange(_BEST_LOGMAR, _WORST_TENTH + 0.01, 0.1)
+    """What logMAR acuities are often: scores by letters, halves and tenths of a line, lines of
+    charts, and values given to words."""
     given = [value for each in OFF_CHART_SETS.values() for value in each.values.values()]
-    lines = np.log10(line_quotients())
-    return frozenset().union(*map(_rounded, (_scored(), tenths, np.array(given), lines)))
+    steps = [_steps(step, _WORST_LOGMAR) for step in (_LETTER, _HALF_LINE)]
+    return frozenset().union(*map(_rounded, (*steps, np.array(given), np.log10(line_quotients()))))
 
 
-def _scored() -> Numbers:
-    return np.arange(_BEST_LOGMAR, _WORST_LOGMAR + _STEP / 2, _STEP)
+def _steps(step: float, worst: float) -> Numbers:
+    return np.arange(_BEST_LOGMAR, worst + step / 2, step)
 
 
 def _rounded(values: Numbers) -> frozenset[float]:

@@ -4,8 +4,8 @@
     logMAR = 1.7 - 0.02 L, L letters on the scale where 20/20 is 85       (Retina 2010, "Novel
         method for analyzing Snellen visual acuity measurements": L = 85 - 50 logMAR)
     logMAR = 2.0 - 0.02 L on the scale where 20/20 is 100                 (DICOM PS3.17, RR.2.2)
-    letters at 4 m: L is 30 more where these are 20 and over, else letters at 4 m and at 1 m
-        (protocols of the early treatment studies, from memory)
+    letters at 4 m: L is 30 more where these are 20 and over, when none is read at 1 m, else letters
+        at 4 m and at 1 m (protocols of the early treatment studies, from memory)
 
 The letter scales differ by 15 and are told apart by declaration alone. No letter at all is a bound:
 the acuity is worse than the chart can say. On the scale of 100 that is 15, which is 0 on the scale
@@ -35,6 +35,7 @@ SCALES: dict[str, tuple[float, float]] = {
 LETTER_SCORES = frozenset(SCALES) - {"decimal"}
 NO_LETTER_OF_100 = 15
 FEWEST_AT_4_M_ALONE = 20
+CREDITED_AT_1_M = 30  # all of its letters
 
 
 @dataclass(frozen=True)
@@ -76,11 +77,13 @@ def _from_letters_100(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
 def _from_letters_4m(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
     has_1_m = ~np.isnan(at_1_m)
     fits = _is_counted(top, bottom, "letters_4m")
+    is_alone = top >= FEWEST_AT_4_M_ALONE
     fits &= ~has_1_m | _is_counted(at_1_m, bottom, "letters_1m")
-    by_both = (top < FEWEST_AT_4_M_ALONE) & has_1_m
-    logmar = np.where(by_both, (85 - top - at_1_m) / LETTERS, (55 - top) / LETTERS)
+    fits &= ~(is_alone & has_1_m) | (at_1_m == CREDITED_AT_1_M)  # "45+30", as some write it
+    by_both = ~is_alone & has_1_m
+    logmar = (85 - top - np.where(by_both, at_1_m, CREDITED_AT_1_M)) / LETTERS
     is_none = fits & (top == 0) & ~(at_1_m > 0)
-    return Lines(logmar, fits, is_none, fits & (top < FEWEST_AT_4_M_ALONE) & ~has_1_m)
+    return Lines(logmar, fits, is_none, fits & ~is_alone & ~has_1_m)
 
 
 def _from_letters_1m(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:

@@ -22,9 +22,14 @@ UNNAMED = "acuity_notation_unnamed"
 NO_LETTERS = "acuity_no_letters"
 LINE_UNKNOWN = "acuity_line_unknown"
 LACKS_1_M = "acuity_letters_at_4m"
+BEYOND_CHARTS = "acuity_beyond_charts"
 
 LETTER_LOGMAR = 0.02
 LETTERS_A_LINE = 5  # on charts whose lines are 0.1 apart, where a letter is worth that much
+# Of no letter at 1 m on the scale of 85 letters, and of decimal 0.02; numbers behind it are mostly
+# what somebody else gave to words (project choice).
+WORST_ON_CHARTS = 1.7
+_PLAIN_NUMBERS = frozenset({"decimal", "logmar"})
 
 Texts = npt.NDArray[np.object_]
 
@@ -70,6 +75,7 @@ def valued(written: Sequence[Written], context: Context) -> Acuities:
     said = _Said(**_arrays(written))
     notation = _notations(said, context.source.notation)
     line, problem = _lines(said, notation)
+    problem[_is_beyond_charts(said, notation, line, context)] = BEYOND_CHARTS
     is_by_letter = ~np.isnan(said.letters) & ~np.isnan(line)
     if context.source.letters_a_line != LETTERS_A_LINE:
         is_by_letter[:] = False
@@ -166,6 +172,17 @@ def _lines_of(notation: str, said: _Said, places: npt.NDArray[np.intp]) -> tuple
         problem[where] = rule
     is_refused = np.logical_or.reduce(list(refused.values()))
     return np.where(is_refused, np.nan, lines.logmar + 0.0), problem  # no -0.0
+
+
+def _is_beyond_charts(said: _Said, notations: Texts, line: Numbers, context: Context) -> Truths:
+    """Which are numbers worse than charts measure, and possible: others are refused later.
+
+    A fraction or a score tells how it was measured.
+    """
+    worst = context.field.spec.hard.high if context.field.spec.hard else np.inf
+    is_plain = np.isin(notations, list(_PLAIN_NUMBERS)) & np.isnan(said.bottom)
+    is_beyond: Truths = is_plain & (line > WORST_ON_CHARTS) & (line <= worst)
+    return is_beyond
 
 
 def _rules(notations: Texts, line: Numbers, is_by_letter: Truths) -> Texts:

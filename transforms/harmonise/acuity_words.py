@@ -28,6 +28,8 @@ _LENGTH = (
 # "CF@1m", "FZ in 30 cm", "CF (2')", "CF 2"; and "1 m CF".
 _BEHIND = re.compile(rf"(?P<word>.*?)[ ,:;@(/]*{_LENGTH}\)?")
 _BEFORE = re.compile(rf"{_LENGTH} (?P<word>[^\W\d_].*)")
+# "CD a un metro", "CF (one metre)".
+_IN_WORDS = re.compile(r"(?P<before>.*?)(?P<count>[^\W\d_]+) (?P<unit>[^\W\d_]+\.?)(?P<after>\)?)")
 
 
 @dataclass(frozen=True)
@@ -70,11 +72,21 @@ def off_chart_word(text: str, lookup: Lookup, decimal: DecimalMark) -> OffChart 
         return None
     if (code := lookup.code("off_chart", text)) is not None:
         return OffChart(code)
+    text = _in_digits(text, lookup)
     for pattern in (_BEHIND, _BEFORE):
         if (said := pattern.fullmatch(text)) and (found := _word(said["word"], lookup)):
             code, is_about = found
             return _seen_from(code, is_about or said["about"] is not None, said, lookup, decimal)
     return None
+
+
+def _in_digits(text: str, lookup: Lookup) -> str:
+    """The text with a number in words before its last word, a unit, as digits."""
+    said = _IN_WORDS.fullmatch(text)
+    if said is None or lookup.code("sight_distance", said["unit"]) not in METRES:
+        return text
+    count = lookup.code("number_word", said["count"])
+    return text if count is None else f"{said['before']}{count} {said['unit']}{said['after']}"
 
 
 def _word(text: str, lookup: Lookup) -> tuple[str, bool] | None:

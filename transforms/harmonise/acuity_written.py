@@ -9,7 +9,7 @@ from typing import NamedTuple
 from schemas.decimal_mark import DecimalMark
 from transforms.harmonise.acuity_words import SIGNS_AROUND, Lookup, off_chart_word
 from transforms.harmonise.context import Context
-from transforms.harmonise.inexact import inexact_rule
+from transforms.harmonise.inexact import ESTIMATE, inexact_rule
 from transforms.harmonise.numerals import AMBIGUOUS, Numeral, read_numeral
 
 UNREADABLE = "acuity_unreadable"
@@ -32,6 +32,8 @@ _AT_4_AND_1_M = re.compile(r"(\d{1,2}) ?\+ ?(\d{1,2})")
 _NAMED_BEHIND = re.compile(
     rf"(?P<number>[^a-z]*\d) ?(?:(?P<logmar>logmar)|(?P<letters>{_LETTERS}))", re.I
 )
+# Behind an acuity: circa or cum, estimated or estenopeico.
+_ESTIMATE_OR_CORRECTION = re.compile(r"\d ?(?:c|est)\b", re.I)
 _NAMED_BEFORE = re.compile(r"(?P<logmar>logmar)[ :=]*(?P<number>[^a-z]*\d)", re.I)
 
 
@@ -169,4 +171,6 @@ def _rule_of(text: str, habits: Habits) -> str:
     words = text.strip(SIGNS_AROUND)
     if off_chart_word(words, habits.lookup, habits.decimal) is not None:
         text = text.replace(words, "1")  # "<CF": as much a bound as "<1"
-    return inexact_rule(text) or UNREADABLE
+    rule = inexact_rule(text) or UNREADABLE
+    is_either = rule == ESTIMATE and _ESTIMATE_OR_CORRECTION.search(text)
+    return UNREADABLE if is_either else rule

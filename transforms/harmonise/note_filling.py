@@ -26,13 +26,14 @@ _LEAVES_NO_PFCL = frozenset({"air", *GASES})
 @dataclass(frozen=True)
 class Filling:
     """Codes of perfluorocarbon and tamponade that the note states, more than one where it
-    contradicts itself; whether perfluorocarbon was left in, and oil is taken out later; and
-    whether all that was said of them is understood."""
+    contradicts itself; whether perfluorocarbon was left in, whether oil is taken out later or may
+    be, as nothing is said of it; and whether all that was said of them is understood."""
 
     pfcl_use: frozenset[str]
     tamponade: frozenset[str]
     is_left_in: bool
     is_oil_removed: bool
+    is_removal_open: bool
     is_plain: bool
 
 
@@ -62,7 +63,9 @@ def filling_of(
     if said.is_pfcl_doubtful:
         tools, is_plain = frozenset(), False
     is_removed, is_told = _oil_removal(note, standing, agents)
-    return Filling(tools, agents, bool(left_in), is_removed, is_plain and is_told)
+    is_oil_alone = bool(agents) and agents <= set(OILS)
+    is_open = is_oil_alone and not any(_takes_oil_out(item) for item in note.items)
+    return Filling(tools, agents, bool(left_in), is_removed, is_open, is_plain and is_told)
 
 
 class _Said:
@@ -138,10 +141,16 @@ def _is_odd(note: TimedNote, at: int) -> bool:
 
 
 def _is_clear(items: Sequence[Item], numbers: Mapping[int, Measure], at: int) -> bool:
-    """False where something is not understood beside an item: it may be a time ("PFCL 7/7")."""
-    places = [*clause_of(items, at)]
-    if places[-1] + 1 < len(items):
-        following = clause_of(items, places[-1] + 1)
+    """False where something is not understood beside an item: it may be a time ("PFCL 7/7"), or
+    a heading over it ("2nd session: PFCL removal")."""
+    clause = clause_of(items, at)
+    places = [*clause]
+    if clause.start > 0:
+        above = clause_of(items, clause.start - 1)
+        is_over = items[at].kind == "event" and not names_something(items, above)
+        places += above if is_over or ":" in items[clause.start].mark else ()
+    if clause.stop < len(items):
+        following = clause_of(items, clause.stop)
         places += () if names_something(items, following) else following
     return all(
         items[place].kind not in ("unknown", "qualifier", "heading", "duration", *DOUBTS)
@@ -155,6 +164,10 @@ def _is_planned(items: Sequence[Item], at: int) -> bool:
     return any(items[place].kind in ("plan", "later") for place in clause_of(items, at))
 
 
+def _takes_oil_out(item: Item) -> bool:
+    return item.codes.get(EVENT) == "oil_removal"
+
+
 def _oil_removal(
     note: TimedNote, standing: Sequence[Standing], agents: frozenset[str]
 ) -> tuple[bool, bool]:
@@ -164,7 +177,7 @@ def _oil_removal(
     """
     items = note.items
     for at, item in enumerate(items):
-        if item.codes.get(EVENT) != "oil_removal" or standing[at] != "stated":
+        if not _takes_oil_out(item) or standing[at] != "stated":
             continue
         before = [items[place] for place in range(at) if standing[place] == "stated"]
         is_after_oil = any(is_oil(each) or _agent(each) in OILS for each in before)

@@ -28,8 +28,9 @@ FORWARD: Mapping[str, str] = MappingProxyType({"denies": "what follows"})
 _SPEAK_TOGETHER = frozenset({"pfcl_use", "tamponade"})
 # Time without a number casts a doubt: "SF6 the next day".
 _UNITS_OF_TIME = ("day", "week", "month", "hour")
-# These are words behind or before others alone, see `note_durations`, `note_phrases`.
-_BESIDE = tuple(n for n in NOTE_WORDS if n not in ("number_word", "note_unit", "inexact"))
+# These are words behind or before others alone: see `note_durations`, `note_answers`.
+_BEHIND_OTHERS = ("number_word", "note_unit", "inexact", "note_answer", "missing")
+_BESIDE = tuple(name for name in NOTE_WORDS if name not in _BEHIND_OTHERS)
 # What the codes of the vocabularies of small words are for a reader of notes.
 _CONTROLS: dict[str, Kind] = {
     "negation": "negation", "without": "negation", "not_done": "not_done", "doubt": "doubt",

@@ -7,12 +7,14 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from schemas.vocabulary import vocabulary
+from transforms.harmonise.note_answers import answer_at
 from transforms.harmonise.note_durations import Duration, duration_at
 from transforms.harmonise.note_lexicon import NO_CODES, Kind, Meaning, lexicon
 from transforms.harmonise.note_tokens import (
     APPROXIMATE,
     DENIED,
     DOUBTED,
+    MINUS,
     Break,
     Token,
     longest_phrase,
@@ -25,6 +27,7 @@ DOUBTS: tuple[Kind, ...] = (
 NAMED: tuple[Kind, ...] = ("phrase", "subject", "event")
 TRANSPARENT: tuple[Kind, ...] = ("filler", "context")
 UNIT = "unit"
+_OPENING = frozenset(":=(-")
 _LONGEST_ABBREVIATION = 4  # letters: "evtl."
 
 
@@ -52,26 +55,76 @@ class Item:
 
 def note_items(tokens: Sequence[Token], concepts: tuple[str, ...], language: str) -> list[Item]:
     """The items of a note, longest phrases of `concepts` first, from left to right."""
-    known, units = lexicon(concepts, language), _units(language)
+    known = lexicon(concepts, language)
     items: list[Item] = []
-    at = 0
+    at, is_signed, is_closed = 0, False, False
     while at < len(tokens):
         first = tokens[at]
         if _is_within(tokens, at, items):
             first = replace(first, before=Break.JOINED)
-        about = at > 0 and tokens[at - 1].text == APPROXIMATE
-        found = longest_phrase(tokens, at, known)
-        duration = duration_at(tokens, at, language)
-        if duration is not None and duration.length > (found[0] if found else 0):
-            items.append(_timed(first, duration, about))
-            at += duration.length
-            continue
-        behind_number = bool(items) and items[-1].number is not None and not first.before
-        unit = longest_phrase(tokens, at, units) if behind_number else None
-        length, meaning = unit or found or (1, _unlisted(tokens[at]))
-        items.append(_plain(first, meaning, about))
+        elif is_closed:
+            first = replace(first, before=_parted(first.before))
+        length, item = _item_at(tokens, at, first, items, known, language)
+        heading = _heading_of(items, item)
+        if heading is not None:
+            items[heading] = replace(items[heading], before=_parted(items[heading].before))
+            item = replace(item, before=Break.JOINED)
+        items.append(item)
+        is_signed = MINUS in first.mark or (is_signed and first.before is Break.JOINED)
+        is_closed = first.text == DENIED
+        if is_signed and item.kind in NAMED:  # not done, or a dash after all
+            items.append(Item("doubt", Break.JOINED, ""))
+            is_signed, is_closed = False, True
         at += length
     return items
+
+
+def _item_at(
+    tokens: Sequence[Token], at: int, first: Token, items: Sequence[Item],
+    known: Mapping[str, Meaning], language: str,
+) -> tuple[int, Item]:  # fmt: skip
+    """The item that begins at a token, which is given as `first`, and how many tokens it has."""
+    about = at > 0 and tokens[at - 1].text == APPROXIMATE
+    found = longest_phrase(tokens, at, known)
+    duration = duration_at(tokens, at, language)
+    if duration is not None and duration.length > (found[0] if found else 0):
+        return duration.length, _timed(first, duration, about)
+    if _is_behind_phrase(items, first.before):
+        found = answer_at(tokens, at, found, language) or found
+    behind_number = bool(items) and items[-1].number is not None and not first.before
+    unit = longest_phrase(tokens, at, _units(language)) if behind_number else None
+    length, meaning = unit or found or (1, _unlisted(tokens[at]))
+    return length, _plain(first, meaning, about)
+
+
+def _is_behind_phrase(items: Sequence[Item], before: Break) -> bool:
+    """True where what comes next may answer a phrase: one in its clause, or in the last one."""
+    if before is Break.SENTENCE:
+        return False
+    for item in reversed(items):
+        if item.kind in NAMED:
+            return True
+        if item.before is not Break.JOINED:
+            return False
+    return False
+
+
+def _heading_of(items: Sequence[Item], item: Item) -> int | None:
+    """Where the words for later begin that stand over an item ("second stage: PFCL removal")."""
+    start = len(items)
+    while start and items[start - 1].kind in ("later", "plan"):
+        start -= 1
+        if items[start].before is not Break.JOINED:
+            break
+    if not any(each.kind == "later" for each in items[start:]):
+        return None
+    is_alone = start == 0 or items[start].before is not Break.JOINED
+    is_over = set(item.mark) & _OPENING or (is_alone and item.kind == "event")
+    return start if is_over else None
+
+
+def _parted(before: Break) -> Break:
+    return max(before, Break.CLAUSE)
 
 
 def _timed(first: Token, duration: Duration, about: bool) -> Item:
@@ -86,13 +139,13 @@ def _plain(first: Token, meaning: Meaning, about: bool) -> Item:
     if kind == "number":
         return Item(kind, first.before, first.mark, codes, first.number, first.is_percent, about)
     # What comes next is a step of its own.
-    before = max(first.before, Break.CLAUSE) if kind == "then" else first.before
+    before = _parted(first.before) if kind == "then" else first.before
     return Item(kind, before, first.mark, codes)
 
 
 def _unlisted(token: Token) -> Meaning:
-    if token.number is not None:
-        return "number", NO_CODES
+    if token.number is not None:  # nothing is measured as 0: "0 blood"
+        return "number" if token.number else "doubt", NO_CODES
     signs: dict[str, Kind] = {DENIED: "negation", DOUBTED: "doubt", APPROXIMATE: "filler"}
     return signs.get(token.text, "unknown"), NO_CODES
 

@@ -49,6 +49,8 @@ def timed_note(items: Sequence[Item]) -> TimedNote:
             _find_object(found, at)
         elif item.kind == "becomes" and _is_exchange(found, at):
             found[at] = replace(item, kind="event", codes={EVENT: "exchange"})
+        elif item.kind == "heading" and "posture" in item.codes and _is_beside_time(found, at):
+            found[at] = replace(item, kind="phrase")
     owner: dict[int, int] = {}
     for at, item in enumerate(found):
         if item.kind != "duration":
@@ -75,6 +77,15 @@ def is_oil(item: Item) -> bool:
 
 def _doubt(item: Item) -> Item:
     return replace(item, kind="doubt", codes=NO_CODES)
+
+
+def _is_beside_time(items: Sequence[Item], at: int) -> bool:
+    """True for "FD 5 days" and "5 days FD"."""
+    is_before = at > 0 and items[at].before is Break.JOINED and items[at - 1].kind == "duration"
+    behind = items[at + 1 : at + 2]
+    return is_before or any(
+        item.kind == "duration" and item.before is not Break.SENTENCE for item in behind
+    )
 
 
 def _is_exchange(items: Sequence[Item], at: int) -> bool:

@@ -132,12 +132,14 @@ def _take_down(heard: Statements, item: Item, standing: Standing) -> None:
 
 
 def _qualified(items: Sequence[Item], at: int) -> set[str]:
-    """The concepts that a qualifier bears on: those of its clause, or of the clause before where
-    its own names nothing ("silicone oil (heavy)")."""
+    """The concepts that a qualifier bears on: those of its clause, or of the clauses beside it
+    where its own names nothing ("silicone oil (heavy)")."""
     clause = clause_of(items, at)
-    if not names_something(items, clause) and clause.start > 0:
-        clause = clause_of(items, clause.start - 1)
-    return {concept for p in clause for concept in items[p].codes if concept in items[at].codes}
+    places = [*clause]
+    if not names_something(items, clause):
+        places += clause_of(items, clause.start - 1) if clause.start > 0 else ()
+        places += clause_of(items, clause.stop) if clause.stop < len(items) else ()
+    return {concept for p in places for concept in items[p].codes if concept in items[at].codes}
 
 
 def _hear_heading_word(heard: Statements, items: Sequence[Item], at: int) -> None:

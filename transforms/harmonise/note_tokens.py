@@ -30,14 +30,32 @@ class Token:
     number: float | None = None
     is_percent: bool = False
 
+    @property
+    def is_sign(self) -> bool:
+        """True for a sign that denies or doubts, or a word that has one before it."""
+        return MINUS in self.mark or self.text in (DENIED, DOUBTED, APPROXIMATE)
+
 
 MOST_WORDS = 12  # of a phrase: more than any vocabulary has
 DENIED = "(-)"  # a minus behind a word: "laser (-)"
 APPROXIMATE = "~"
 DOUBTED = "?"
+MINUS = "\u2296"  # a minus that is a sign, not a dash: "ART +PFCL -blood"
 
 _DASHES = str.maketrans("\u2010\u2011\u2012\u2013\u2014\u2212", "------")
 _ARROWS = re.compile(r"-+>|=+>|\u2192")
+# "PFCL +/- laser": done or not, there is no telling; before a number it is a spread.
+_EITHER_WORD = re.compile(r"(?:\+\s?/\s?-|\u00b1)\s?(?=[^\W\d_])")
+_EITHER = re.compile(r"\+\s?/\s?-(?!\s?\d)|\u00b1(?!\s?\d)")
+_NEGATIVE = re.compile(r"(?<!\w)-\s?ve\b", re.IGNORECASE)
+# A minus glued to a word is a sign where a plus is glued to one in the same way, and right behind a
+# comma or bracket; else it is a dash, or the bullet of a list.
+_PLUS_BEFORE, _MINUS_BEFORE = (
+    re.compile(rf"(?<![^\s,;:(\[]){sign}(?=[^\W\d_])") for sign in (r"\+", "-")
+)
+_PLUS_BEHIND = re.compile(r"(?<=\w)\+(?=[\s,;)]|$)")
+_MINUS_BEHIND = re.compile(r"(?<=\w)-(?=\s)")
+_MINUS_ALONE = re.compile(r"(?<=[,(])[ ]?-[ ]?(?=[^\W\d_])")
 _INNER_DOT = re.compile(r"(?<=\w)\u00b7(?=\w)")  # mPa\u00b7s
 # Capitals and small letters of other alphabets that look like Latin ones: "\u04213F8".
 _LOOK_ALIKES = str.maketrans(
@@ -56,7 +74,7 @@ _TOKEN = re.compile(
 )
 _THOUSANDS = re.compile(r"[1-9]\d?[., ]\d00")
 _JOINING = set("-/'\u2019`\u00b4\"\u201c\u201d\u201e\u00ae\u2122_ .\t\u00a0")
-_CLAUSE = set(",:=+&()[]{}|-")
+_CLAUSE = {*",:=+&()[]{}|-", MINUS}
 _SENTENCE = set(";\n\r\u2022\u00b7")
 _ABOUT = set("~\u2248<>\u2264\u2265\u00b1")
 
@@ -64,7 +82,7 @@ _ABOUT = set("~\u2248<>\u2264\u2265\u00b1")
 def note_tokens(text: str) -> list[Token]:
     """The tokens of a text, in order. Decimal points and commas are both read as such."""
     plain = unicodedata.normalize("NFKC", text.strip()).translate(_DASHES).translate(_LOOK_ALIKES)
-    plain = _INNER_DOT.sub(".", _ARROWS.sub(", ", plain))
+    plain = _with_signs(_INNER_DOT.sub(".", _ARROWS.sub(", ", plain)))
     tokens: list[Token] = []
     between = ""
     for match in _TOKEN.finditer(plain):
@@ -75,6 +93,17 @@ def note_tokens(text: str) -> list[Token]:
         tokens.append(_token(match, *place))
         between = ""
     return tokens
+
+
+def _with_signs(plain: str) -> str:
+    """The text in which a minus that is no dash is told apart."""
+    plain = _NEGATIVE.sub(f" {DENIED}", plain)
+    plain = _EITHER.sub(f", {DOUBTED}", _EITHER_WORD.sub(MINUS, plain))
+    if _PLUS_BEHIND.search(plain):
+        plain = _MINUS_BEHIND.sub(f" {DOUBTED},", plain)
+    if _PLUS_BEFORE.search(plain):
+        plain = _MINUS_BEFORE.sub(MINUS, plain)
+    return _MINUS_ALONE.sub(MINUS, plain)
 
 
 def _token(match: re.Match[str], before: Break, mark: str) -> Token:
@@ -101,12 +130,19 @@ _Meaning = TypeVar("_Meaning")
 def longest_phrase(
     tokens: Sequence[Token], at: int, known: Mapping[str, _Meaning]
 ) -> tuple[int, _Meaning] | None:
-    """The longest run of joined tokens from `at` that is known: its length and what it means."""
-    end = at + 1
-    while end < min(len(tokens), at + MOST_WORDS) and tokens[end].before is Break.JOINED:
+    """The longest run of joined tokens from `at` that is known: its length and what it means.
+
+    A plus joins too where the phrase is known with it: "bleb + scissors".
+    """
+    end, words = at + 1, [tokens[at].text]
+    while end < min(len(tokens), at + MOST_WORDS):
+        token = tokens[end]
+        if token.before is not Break.JOINED and token.mark != "+":
+            break
+        words.append(token.text if token.before is Break.JOINED else f"+ {token.text}")
         end += 1
     for stop in range(end, at, -1):
-        meaning = known.get(" ".join(token.text for token in tokens[at:stop]))
+        meaning = known.get(" ".join(words[: stop - at]))
         if meaning is not None:
             return stop - at, meaning
     return None

@@ -15,7 +15,8 @@ everything else is told by `problem`:
 Stages are counted from the plan: one, one more for perfluorocarbon left in, one more for a later
 removal of oil. They are counted only where a text names both the technique and what filled the eye
 and nothing of it is left over: "ART" alone says nothing of the plan. A count that the text states
-("two-stage") is taken as it stands, unless what is counted contradicts it.
+("two-stage") is taken as it stands, unless what is counted contradicts it; where nothing is said of
+the removal of oil, it may be counted or not.
 """
 
 from __future__ import annotations
@@ -110,10 +111,11 @@ def _read_one(text: object, language: str, reader: _Reader) -> dict[str, object]
         return {}
     if len(text) > _LONGEST_TEXT:
         return {PROBLEM: "word_unknown"}
+    tokens = note_tokens(text)
     under_heading = vocabulary(reader.heading).code(text, language)
-    if under_heading is not None:  # words such as "other", which need the heading to mean it
-        return {reader.heading: under_heading}
-    note = timed_note(note_items(note_tokens(text), reader.concepts, language))
+    if under_heading is not None and not any(token.is_sign for token in tokens):
+        return {reader.heading: under_heading}  # words such as "other", which need the heading
+    note = timed_note(note_items(tokens, reader.concepts, language))
     standing = standings(note.items)
     note = note.without_times_at({at for at, each in enumerate(standing) if each == "unsure"})
     numbers = measures(note.items)
@@ -207,16 +209,20 @@ class _Row:
         """Days of the posture, where a whole number of them is stated once."""
         if "posture" not in self.row and self.said.stated["posture"]:
             return  # of which one?
+        counts = ("stated", "denied") if self.row.get("posture") == "none" else ("stated",)
         owned = {
             time: owner
             for time, owner in self.note.owner.items()
-            if "posture" in self.note.items[owner].codes and self.standing[owner] == "stated"
+            if "posture" in self.note.items[owner].codes and self.standing[owner] in counts
         }
         is_sum = len(owned) > len(set(owned.values()))  # "1 week + 1 week"
         days = {self.note.items[time].number for time in owned}
         if is_sum or not all(self._is_whole(time) for time in owned):
             self.said.has_rest = True
         elif len(days) > 1:
+            self.competing[POSTURE_DAYS] = _FIELDS[POSTURE_DAYS].title
+        elif "posture" in self.row and days and (0 in days) != (self.row["posture"] == "none"):
+            self.competing["posture"] = _told("posture", str(self.row.pop("posture")))
             self.competing[POSTURE_DAYS] = _FIELDS[POSTURE_DAYS].title
         elif days:
             self.row[POSTURE_DAYS] = days.pop()
@@ -240,7 +246,8 @@ class _Row:
                 self.row[STAGES] = counted
             return
         count = stated.pop()
-        if stated or counted > count or (is_whole and counted < count):
+        most = counted + filling.is_removal_open
+        if stated or counted > count or (is_whole and most < count):
             self.competing[STAGES] = _FIELDS[STAGES].title
         else:
             self.row[STAGES] = count

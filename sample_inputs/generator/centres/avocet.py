@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 import random
 
-from sample_inputs.generator.acuities import Chart, acuity_cell
+from sample_inputs.generator.acuities import HAND as HAND_MOTION
+from sample_inputs.generator.acuities import LIGHT, Chart, acuity_cell, off_chart
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import (
     Event,
@@ -60,8 +61,13 @@ POSTURES = (
     part("boca abajo 7 días", posture="face_down", posture_days=7),
 )
 WINDOWS = {"baseline": "pre", "m1": "1m", "m3": "3m", "m6": "6m", "m12": "12m"}
+# What an eye sees whose retina detaches two weeks after the operation.
+DETACHED = 2
+SEEN_BY_DETACHED = {
+    "baseline": HAND_MOTION, "m1": LIGHT, "m3": LIGHT, "m6": HAND_MOTION, "m12": HAND_MOTION,
+}  # fmt: skip
 COMPLICATIONS = (
-    Event(2, 14, "desprendimiento de retina", "retinal_detachment", needed_surgery=True),
+    Event(DETACHED, 14, "desprendimiento de retina", "retinal_detachment", needed_surgery=True),
     Event(6, 35, "hipertensión ocular", "ocular_hypertension"),
     Event(11, 150, "catarata", "cataract", needed_surgery=True),
 )
@@ -122,6 +128,9 @@ def _draw() -> Series:
             loss = round(more.uniform(1.2, 9.8), 1) if visit.window == "m12" else None
             visit.cells["perimetry_md"] = Cell(loss, {"perimetry_md_db": None})
             series.visits.append(visit)
+    for visit in series.visits_of(series.operations[DETACHED]):
+        code = SEEN_BY_DETACHED[str(visit.window)]
+        visit.cells["acuity"] = off_chart(code, CHART, SPANISH.off_chart)
     series.operations[1].loose["notes"] = "llamar a la hija, Sra. Yarthraxen, 955 010 7742"
     series.operations[8].loose["notes"] = f"correo {series.operations[8].loose['email']}"
     series.complications = complication_records(surgeries, COMPLICATIONS, HAND)
@@ -138,7 +147,7 @@ def _plant(week: str, series: Series) -> list[Planted]:
     operations = series.operations
     for place in (2, 13):
         leave_out(operations[place], "hole_duration", "999")
-    leave_out(seen_at(series, "m3", 2), "acuity", "s/d")
+    leave_out(seen_at(series, "m3", 3), "acuity", "s/d")
     operations[5].cells["hole_duration"] = Cell("2 años", {"hole_duration_months": 24.0})
     blank_column(operations, "prior_repairs")
     both = [
@@ -166,7 +175,7 @@ def _plant_first(series: Series) -> list[Planted]:
         spoil(operations[10], "technique", None, "value_missing", "no technique"),
         spoil(operations[16], "hole_base_diameter", "1.105", "number_ambiguous",
               "point that may mark decimals or thousands"),
-        spoil(seen_at(series, "m6", 2), "acuity", "0,3 mejor", "acuity_unreadable",
+        spoil(seen_at(series, "m6", 3), "acuity", "0,3 mejor", "acuity_unreadable",
               "remark beside an acuity"),
     ]  # fmt: skip
 
@@ -182,6 +191,8 @@ def _plant_second(series: Series) -> list[Planted]:
               "weight for a length"),
         spoil(seen_at(series, "m1", 3), "acuity", "4,0", "acuity_notation_differs",
               "number that no decimal acuity can be"),
+        spoil(seen_at(series, "baseline", 9), "acuity", "0,01", "acuity_beyond_charts",
+              "number for counting fingers", acuity_cell("", CHART, -math.log10(0.01)).means),
     ]  # fmt: skip
 
 

@@ -106,6 +106,7 @@ FOLLOW_UP = (
     column("EZ gap", "visit.ez_defect"),
     column("Graft position", "visit.graft_position"),
     column("MP mean (dB)", "visit.microperimetry_mean"),
+    column("Microperimeter 0 dB (asb)", "visit.microperimeter_max"),
     column("P1 (%)", "visit.fixation_p1"),
     column("P2 (%)", "visit.fixation_p2"),
     column("BCEA", "visit.fixation_bcea"),
@@ -202,6 +203,8 @@ def _plant(week: str, series: Series) -> list[Planted]:
               "graft_without_tissue", "graft beside a peel", {"graft_diameter_um": 1300.0}),
         spoil(that_mean(series.visits, acuity_off_chart="counting_fingers")[1], "acuity", "CF at 2",
               "acuity_distance_unread", "distance without a unit"),
+        spoil(seen_at(series, "m6", 8), "microperimeter_max", 318, "luminance_unknown",
+              "candela per square metre among apostilbs", {"microperimeter_max_asb": 318.0}),
         _through_pinhole(seen_at(series, "m3", 11)),
         _graded_under_gas(series),
     ]  # fmt: skip
@@ -257,6 +260,8 @@ def _plant_first(series: Series) -> list[Planted]:
               "date_out_of_order", "born after the operation", {}),
         spoil(operations[14], "tamponade_pct", None, "value_missing", "gas without per cent"),
         spoil(seen_at(series, "m3", 9), "visit_date", None, "visit_undated", "visit without date"),
+        spoil(seen_at(series, "m6", 9), "fixation_p1", 0.47, "share_under_one",
+              "fraction among per cent"),
         _unknown(seen_at(series, "m12", 1)),
         double(series.visits, seen_at(series, "m3", 6), "visit_doubled", "visit entered twice"),
         spoil(series.complications[3], "complication_date",
@@ -271,8 +276,8 @@ def _unknown(visit: Record) -> Planted:
 
 
 def _plant_second(series: Series) -> list[Planted]:
-    """Record number, gas, and the doubled visit are mended; a birth date and others are broken,
-    and the row of units says another one for the height."""
+    """Record number, gas, share and the doubled visit are mended; a birth date and others are
+    broken, and the row of units says another one for the height."""
     latest = without_visits(series, operated_in(series, WEEKS[1])[-1])
     blank_column(series.operations, "hole_height")
     return [

@@ -214,6 +214,7 @@ def _plant(week: str, series: Series) -> list[Planted]:
               "formula that was never calculated"),
         respell(series.visits_of(operations[6]), f"0{operations[6].number}"),
         _smaller_than_hole(that_mean(operations, graft_material="autologous_retina")[3]),
+        _narrower_than_hole(that_mean(operations, graft_material="autologous_retina")[6]),
         spoil(seen_at(series, "m12", 1), "acuity", "6/14", "acuity_line_unknown",
               "line that no chart has", acuity_cell("", CHART, math.log10(14 / 6)).means),
         _judged_reliable(that_mean(series.visits, perimetry_reliable=True)[7]),
@@ -224,11 +225,22 @@ def _plant(week: str, series: Series) -> list[Planted]:
 
 
 def _smaller_than_hole(operation: Record) -> Planted:
-    minimum = operation.cells["hole_min_diameter"].means["hole_min_diameter_um"]
-    assert isinstance(minimum, float)
-    smaller = length("graft_diameter_um", 0.9 * minimum, "mm")
+    smaller = length("graft_diameter_um", 0.9 * _minimum(operation), "mm")
     return spoil(operation, "graft_diameter", smaller.written, "graft_smaller_than_hole",
                  "graft smaller than the hole", smaller.means)  # fmt: skip
+
+
+def _narrower_than_hole(operation: Record) -> Planted:
+    """Larger than the hole by its area."""
+    narrow = oval(1.5 * _minimum(operation), 0.9 * _minimum(operation), "mm")
+    return spoil(operation, "graft_diameter", narrow.written, "graft_smaller_than_hole",
+                 "oval graft narrower than the hole", narrow.means)  # fmt: skip
+
+
+def _minimum(operation: Record) -> float:
+    minimum = operation.cells["hole_min_diameter"].means["hole_min_diameter_um"]
+    assert isinstance(minimum, float)
+    return minimum
 
 
 def _judged_reliable(visit: Record) -> Planted:

@@ -7,7 +7,7 @@ from __future__ import annotations
 import random
 from datetime import timedelta
 
-from sample_inputs.generator.acuities import Chart
+from sample_inputs.generator.acuities import Chart, acuity_cell
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import Hand, operation_record, say, visit_record
 from sample_inputs.generator.course import Practice, Surgery, draw_surgeries, reopen_one
@@ -169,6 +169,8 @@ def _plant(week: str, series: Series) -> list[Planted]:
               "Snellen fraction in a logMAR column"),
         spoil(seen_at(series, "m3", 10), "acuity", "3,4", "outside_possible",
               "beyond the worst that the scale knows"),
+        spoil(seen_at(series, "baseline", 7), "acuity", "2,3", "acuity_beyond_charts",
+              "number for hand motion", acuity_cell("", HAND.chart, 2.3).means),
         _late_half_year(series),
     ]  # fmt: skip
     return both + (_plant_first(series) if week == WEEKS[0] else _plant_second(series))

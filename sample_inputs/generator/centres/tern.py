@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import random
 
-from sample_inputs.generator.acuities import Chart
+from sample_inputs.generator.acuities import LIGHT, Chart, off_chart
 from sample_inputs.generator.centres.centre import Centre
 from sample_inputs.generator.charting import Hand, operation_record, visit_records
 from sample_inputs.generator.course import Practice, draw_surgeries
@@ -85,6 +85,8 @@ def _draw() -> Series:
     series.visits = by_week(series.visits)
     _tell_times(series, more)
     third = series.operations[3]
+    before = next(v for v in series.visits_of(third) if v.window == "baseline")
+    before.cells["acuity"] = off_chart(LIGHT, HAND.chart, PORTUGUESE.off_chart)
     third.loose["notes"] = f"ligar a {third.loose['given']}; {third.loose['email']}"
     return series
 
