@@ -16,7 +16,7 @@ from pipelines.ingest import read_upload
 from pipelines.plan import Settings
 from pipelines.study_folder import StudyFolder
 from pipelines.uploads import UploadFile, site_week
-from pipelines.versions import code_version
+from pipelines.versions import code_version, source_digest
 from pipelines.warehouse import HISTORY, Warehouse
 from reports.pages import write_pages
 from reports.quality import write_quality
@@ -73,7 +73,11 @@ def made_from(folder: StudyFolder, settings: Settings) -> str:
     """Fingerprint of what outputs are made from: the store's uploads, settings and program."""
     with Warehouse(folder.warehouse, read_only=True) as warehouse:
         uploads = warehouse.log("uploads")
-    parts = [code_version(), *sorted(settings.read_with.values()), *uploads["upload_key"]]
+    parts = [
+        source_digest("schemas", "transforms", "reports"),
+        *sorted(settings.read_with.values()),
+        *uploads["upload_key"],
+    ]
     parts += list(uploads["read_with"])
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 

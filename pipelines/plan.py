@@ -13,11 +13,9 @@ from pipelines.errors import StudyError
 from pipelines.iso_week import is_week
 from pipelines.study_folder import StudyFolder
 from pipelines.uploads import PASSING, TOO_LATE, SiteWeek, find_uploads
-from pipelines.versions import code_version
+from pipelines.versions import source_digest
 from pipelines.warehouse import Warehouse
-from schemas import codebook
 from schemas.codebook import table_fields
-from schemas.conversions import rules_digest
 from schemas.crosswalk import Crosswalk, crosswalk_path
 from schemas.study import Study, read_study
 from schemas.template import site_crosswalk
@@ -58,9 +56,7 @@ def read_all_settings(folder: StudyFolder) -> Settings:
 def _fingerprint(root: Path, site: str) -> str:
     crosswalk = crosswalk_path(root, site)
     parts = [
-        code_version().encode(),
-        codebook.VERSION.encode(),
-        rules_digest().encode(),
+        source_digest("schemas", "transforms").encode(),
         (root / "study.toml").read_bytes(),
         crosswalk.read_bytes() if crosswalk.exists() else b"",
     ]

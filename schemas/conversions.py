@@ -15,8 +15,14 @@ from importlib.resources import files
 
 from schemas.codebook import RECORD_KINDS, RECORD_TABLE, RecordKind, table_fields, upload_fields
 from schemas.codes import NOTATION
-from schemas.conventions import CLOSURE_GRADINGS, OFF_CHART_SETS
-from schemas.units import UNITS, unit_sign
+from schemas.conventions import (
+    CLOSURE_GRADINGS,
+    FIELD_RELIABILITY,
+    OFF_CHART_SETS,
+    SIZE_SCHEMES,
+    Convention,
+)
+from schemas.units import UNITS, Unit, unit_sign
 
 AS_TYPED = "as_typed"
 OWN_CODE = "crosswalk_code"
@@ -25,7 +31,6 @@ TECHNIQUE_TEXT = "technique_text"
 TAMPONADE_TEXT = "tamponade_text"
 POSTURE_TEXT = "posture_text"
 RING_RADII = "ring_radii"
-VISIT_TIME = "visit_time_in_words"
 LOSS_SIGN_TURNED = "loss_sign_turned"
 MEAN_OF_DIAMETERS = "mean_of_two_diameters"
 
@@ -112,7 +117,6 @@ _DECLARED = (
         "Outer radii or edge-to-edge ranges in degrees, increasing and parted in any way; an "
         "outermost ring without an outer radius stays open (>15).",
     ),
-    Conversion(VISIT_TIME, "1", "Words for the time of a visit to the study's window."),
     Conversion(MEAN_OF_DIAMETERS, "1",
                "Square root of the product of an oval graft's two diameters.", "arithmetic"),
     Conversion(LOSS_SIGN_TURNED, "1", "Mean defect, positive for loss, with its sign turned.",
@@ -193,7 +197,7 @@ def _off_chart() -> list[Conversion]:
         _FINGERS,
         *(
             Conversion(
-                off_chart_rule(name), f"{values.version}-{words}", values.title, values.source
+                off_chart_rule(name), f"{_of_content(values)}-{words}", values.title, values.source
             )
             for name, values in OFF_CHART_SETS.items()
         ),
@@ -202,7 +206,7 @@ def _off_chart() -> list[Conversion]:
 
 def _of_gradings() -> list[Conversion]:
     return [
-        Conversion(grading_rule(name), scheme.version, scheme.title, scheme.source)
+        Conversion(grading_rule(name), _of_content(scheme), scheme.title, scheme.source)
         for name, scheme in CLOSURE_GRADINGS.items()
     ]
 
@@ -210,16 +214,22 @@ def _of_gradings() -> list[Conversion]:
 def _of_units() -> list[Conversion]:
     return [
         Conversion(
-            unit_rule(name, base), "1",
-            f"{unit_sign(name)} x {unit.factor:g} = {unit_sign(base)}"
-            + (", nominal" if unit.is_nominal else "")
-            + (", divided by the hexagon's area in deg²" if unit.is_per_area else ""),
+            unit_rule(name, base), f"1-{_hash(what)}", what,
             _NOMINAL_DISC if unit.is_nominal else "arithmetic",
         )
         for base, units in UNITS.items()
         for name, unit in units.items()
         if name != base
+        for what in (_in_words(name, unit, base),)
     ]  # fmt: skip
+
+
+def _in_words(name: str, unit: Unit, base: str) -> str:
+    return (
+        f"{unit_sign(name)} x {unit.factor:.12g} = {unit_sign(base)}"
+        + (", nominal" if unit.is_nominal else "")
+        + (", divided by the hexagon's area in deg²" if unit.is_per_area else "")
+    )
 
 
 def _of_words() -> list[Conversion]:
@@ -249,16 +259,28 @@ def _digest(*concepts: str) -> str:
     return hashlib.sha256(words).hexdigest()[:8]
 
 
-@cache
-def rules_digest() -> str:
-    """One digest for the versions of all rules: where it changes, uploads are to be read anew."""
-    versions = [f"{name} {each.version}" for name, each in sorted(conversions().items())]
-    for kind in RECORD_KINDS:
-        versions += [f"{kind} {name} {v}" for name, v in sorted(worked_out_versions(kind).items())]
-    return hashlib.sha256("\n".join(versions).encode()).hexdigest()
+def _of_content(convention: Convention) -> str:
+    """A convention's version with a digest of what it declares, so that no number changes under an
+    old version."""
+    return f"{convention.version}-{_hash(repr(convention))}"
+
+
+def _hash(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:8]
+
+
+# Columns that are worked out by a convention, and the conventions by which they are.
+_BY_CONVENTION: dict[str, tuple[Convention, ...]] = {
+    "hole_size_class": (SIZE_SCHEMES["ivts_2013"],),
+    "hole_size_band": (SIZE_SCHEMES["bands_above_400"],),
+    "perimetry_reliable": tuple(FIELD_RELIABILITY.values()),
+}
 
 
 @cache
 def worked_out_versions(kind: RecordKind) -> dict[str, str]:
-    """Version of the rule of each column that is worked out from others, by column."""
-    return {column: str(spec.version) for column, spec in table_fields(RECORD_TABLE[kind]).items()}
+    """Version of the rule of each column where it is worked out from others, by column."""
+    return {
+        column: "-".join([str(spec.version), *map(_of_content, _BY_CONVENTION.get(column, ()))])
+        for column, spec in table_fields(RECORD_TABLE[kind]).items()
+    }

@@ -186,6 +186,7 @@ WREN = Centre(
 )  # fmt: skip
 
 # Group headings over two rows, a record number that spreadsheets take for a number, decimal comma.
+# Its acuities may be logMAR as well, so that three of its lines are left to people.
 VISITS_ES = tuple(
     column
     for group, at, acuities in (
@@ -232,7 +233,7 @@ ZORZAL = Centre(
                   name="Leyenda"),
         ),
     },
-    "es", "day-first", "comma",
+    "es", "day-first", "comma", least_share=0.84,
 )  # fmt: skip
 
 # Operations and visits in two files; letters; typed dates; the visits' file names its patient.

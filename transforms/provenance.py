@@ -65,7 +65,8 @@ def _by_reading_rule(
         return _by_column_rule(cells, kind)
     rules = readings.rules[column].reindex(cells["record"]).set_axis(cells.index)
     read = cells.assign(rule=rules)[rules.notna()]
-    by_reading = read.assign(rule_version=read["rule"].map(rule_version))[_COLUMNS]
+    versions = {rule: rule_version(rule) for rule in read["rule"].unique()}
+    by_reading = read.assign(rule_version=read["rule"].map(versions))[_COLUMNS]
     return pd.concat([by_reading, _by_column_rule(cells[rules.isna()], kind)])
 
 

@@ -53,6 +53,7 @@ class FieldCompleteness:
 
 def completeness(table: str, frame: pd.DataFrame, sites: Sequence[str]) -> list[FieldCompleteness]:
     """Every field of a table that uploads give, by centre; `frame` has a column `site`."""
+    by_site = [frame[frame["site"] == site] for site in sites]
     return [
         FieldCompleteness(
             spec.title,
@@ -60,9 +61,8 @@ def completeness(table: str, frame: pd.DataFrame, sites: Sequence[str]) -> list[
             expected_share(table, spec),
             condition_of(spec),
             tuple(
-                _filled(frame[frame["site"] == site], name, condition_of(spec),
-                        expected_share(table, spec))
-                for site in sites
+                _filled(rows, name, condition_of(spec), expected_share(table, spec))
+                for rows in by_site
             ),
         )
         for name, spec in table_fields(table).items()

@@ -45,7 +45,7 @@ class Visits(Table):
     visit: Series[str] = field(
         "Visit window",
         "baseline, the name of a window of study.toml, or unscheduled.",
-        nullable=False, upload="visit_date",
+        nullable=False, upload=("visit_date", "visit_time"),
         source="project choice: no published standard fixes windows of visits",
     )  # fmt: skip
     acuity_logmar: Series[float] = field(

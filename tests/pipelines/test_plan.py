@@ -174,9 +174,9 @@ def test_the_fingerprint_of_a_crosswalk_is_in_every_upload(study):
     assert read_with == read_all_settings(study.folder).read_with["alder"]
 
 
-def test_an_upload_is_read_anew_where_a_rule_has_a_new_version(study, monkeypatch):
+def test_an_upload_is_read_anew_by_a_program_that_reads_otherwise(study, monkeypatch):
     study.send(W1, "alder", case("1"))
     study.merge()
     assert plan(study) == ([], [])
-    monkeypatch.setattr("pipelines.plan.rules_digest", lambda: "of another version")
+    monkeypatch.setattr("pipelines.plan.source_digest", lambda *packages: "another program")
     assert plan(study) == ([("alder", W1)], [])

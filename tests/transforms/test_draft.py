@@ -315,8 +315,20 @@ def test_other_acuities_and_other_distances_are_none_of_letters(heading):
         (None, ["20/40", "20/200", "CF", "20/63-2"], "snellen_feet", True),
         (None, ["6/12", "6/60", "3/60", "HM"], "snellen_metres", True),
         (None, ["5/10", "1/20", "1,6/10"], "decimal", True),
-        (None, ["0,125", "0,32", "0,05", "0,4"], "decimal", True),
-        (None, [1.54, 0.86, 1.3, 2.0, 0.42], "logmar", True),
+        (None, ["6/12", "20/40"], "snellen_metres", True),  # the quotient is the same
+        (None, ["20/40", "20/60", "20/80", "20/100", 0.5], "snellen_feet", True),
+        (None, ["20/40", "20/60", 0.5], "snellen_feet", False),
+        (None, ["5/10", "1/20", 0.3], "decimal", False),  # 0.3 may be logMAR
+        (None, ["120/80", "135/85", "142/91", "118/77"], "snellen_metres", False),
+        (None, ["0,125", "0,32", "0,03", "0,4"], "decimal", True),
+        (None, ["0,125", "0,32", "0,05", "0,4"], "decimal", False),  # one tells, two must
+        (None, [0.02, 0.04, 0.06, 0.08, 0.16, 0.22, 0.3, 0.4], "decimal", False),  # or letters
+        (None, [0.05, 0.15, 0.25, 0.35, 0.45], "decimal", False),  # or half lines of logMAR
+        (None, [-0.1, 0.88, 1.34, 0.42], "logmar", True),
+        (None, [1.54, 0.86, 1.3, 2.0, 0.42], "logmar", False),
+        ("logmar", [0.02, 0.04, 0.06, 0.08, 0.16], "logmar", True),
+        ("decimal", [0.02, 0.04, 0.06, 0.08, 0.16], "decimal", True),
+        ("logmar", [0.03, 0.125, 0.63, 0.4], "decimal", False),
         (None, LETTERS, "letters", False),  # 20/20 may be 85 or 100
         (ANY_LETTERS, LETTERS, "letters", False),
         (ANY_LETTERS, [*LETTERS, 104.0], "letters_100", False),
@@ -453,6 +465,33 @@ def test_dates_under_a_heading_for_a_visit_are_its_date_and_under_follow_up_no_m
     assert (line.field, line.is_certain) == ("visit_date", False)
 
 
+@pytest.mark.parametrize(
+    "cells",
+    [
+        [0.02, 0.04, 0.06, 0.08, 0.16, 0.22, 0.3, 0.4],
+        [0.05, 0.15, 0.25, 0.35, 0.45, 0.55],
+        [0.1, 0.2, 0.3, 0.4, 0.5, 0.6],
+    ],
+)
+def test_numbers_that_may_be_logmar_or_decimal_are_a_comment_that_asks(cells):
+    proposal = proposal_of(operations(VA_3_months=cells))
+    line = lines_of(proposal)["VA 3 months"]
+    assert (line.field, line.is_certain) == ("acuity", False)
+    assert "which of the two?" in line.reason
+    written = [text for text in toml_of(proposal).splitlines() if "VA 3 months" in text]
+    assert written
+    assert all(text.strip().startswith("#") for text in written)
+
+
+@given(
+    step=st.sampled_from([0.02, 0.05, 0.1]),
+    lines=st.lists(st.integers(1, 20), min_size=1, max_size=ROWS),
+)
+def test_no_logmar_of_letters_halves_or_lines_is_certain_to_be_decimal(step, lines):
+    found = notation_of(None, [column_values([round(n * step, 2) for n in lines], NONE)])
+    assert (found.notation, found.is_certain) != ("decimal", True)
+
+
 def test_an_empty_column_says_for_certain_no_time():
     line = lines_of(proposal_of(visits(Time=[None])))["Time"]
     assert (line.field, line.is_certain) == ("visit_time", False)
@@ -460,7 +499,7 @@ def test_an_empty_column_says_for_certain_no_time():
 
 def test_letters_behind_a_number_leave_the_notation_certain_and_ask_for_the_letters_of_a_line():
     seen = [dt.date(2024, 5, 1 + n) for n in range(ROWS)]
-    cells = ["0.32", "0.125 -2", "0.05", "0.25+1", "0.63-1", "0.08 +2", "0.2"]
+    cells = ["0.32", "0.125 -2", "0.03", "0.25+1", "0.63-1", "0.08 +2", "0.2", "0.63"]
     proposal = proposal_of(visits(Visit_date=seen, VA=cells))
     line = lines_of(proposal)["VA"]
     assert (line.source.notation, line.source.letters_a_line) == ("decimal", None)
@@ -501,7 +540,9 @@ def test_grades_that_are_numbers_or_letters_are_told_by_their_scheme_for_people_
     [
         ([-4.1, -11.2, 0.4, -7.0], None, True),
         ([4.1, 11.2, 7.4, 3.0, 9.5], "positive", False),
-        ([4.1, 11.2], "positive", False),
+        ([4.1, 11.2, 7.4, 3.0, 9.5, -1.0, 0.4, -2.2], "positive", False),
+        ([4.1, 11.2, 7.4, 3.0, 9.5, -1.0, 0.4, -2.2, 2.0, 1.1], None, True),  # no more than half
+        ([4.1, 11.2, 7.4, 3.0], None, True),  # fewer than the reader asks about
         ([], None, True),
     ],
 )

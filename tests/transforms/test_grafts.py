@@ -94,6 +94,7 @@ def test_the_same_graft_is_over_the_minimum_and_under_the_base():
          ("fields_disagree", "F2")),
         ({"tamponade": "C3F8", "tamponade_pct": 20.0}, ("gas_concentration_unusual", "E2")),
         ({"tamponade": "C3F8 20%"}, ("gas_concentration_unusual", "D2")),
+        ({"tamponade": "SF6", "tamponade_pct": 12.0}, ("gas_concentration_unusual", "E2")),
         ({"tamponade": "SF6", "tamponade_pct": 100.0}, ("gas_concentration_unusual", "E2")),
     ],
     ids=str,
@@ -111,6 +112,7 @@ def test_what_does_not_go_together_is_asked_about_at_its_cell(given_cells, findi
         {"tamponade": "SF6", "tamponade_pct": 20.0},
         {"tamponade": "silicone oil", "tamponade_viscosity": 5000.0},
         {"tamponade": "C2F6", "tamponade_pct": 16.0},
+        {"tamponade_pct": 16.0},  # beside no tamponade at all
     ],
     ids=str,
 )

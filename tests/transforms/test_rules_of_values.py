@@ -10,6 +10,7 @@ from schemas import conversions as declared
 from schemas.codebook import RECORD_KINDS, RECORD_TABLE, columns_from, table_fields
 from schemas.conventions import OFF_CHART_SETS
 from schemas.study import Study
+from schemas.units import Unit
 from transforms.intake import coded
 
 
@@ -100,7 +101,31 @@ def test_every_rule_is_declared_with_its_version_or_is_a_column_of_the_codebook(
     }
     for name, version in cells[["rule", "rule_version"]].itertuples(index=False):
         known = declared.conversions().get(name)
-        assert version == (known.version if known else columns[name])
+        assert version == known.version if known else version.split("-")[0] == columns[name]
+
+
+@pytest.mark.parametrize(
+    ("change", "rule_name"),
+    [
+        (lambda s: s.setitem(declared.UNITS["um"], "dd", Unit(1600.0, (), is_nominal=True)),
+         "dd_to_um"),
+        (lambda s: s.setitem(declared.OFF_CHART_SETS["optical_1997"].values, "hand_motion", 2.9),
+         "off_chart_optical_1997"),
+        (lambda s: s.setitem(declared.CLOSURE_GRADINGS["types_2003"].grades, "2", "elevated_open"),
+         "grading_types_2003"),
+    ],
+)  # fmt: skip
+def test_a_changed_number_or_grade_is_another_version_of_its_rule_alone(
+    change, rule_name, monkeypatch
+):
+    before = {name: each.version for name, each in declared.conversions().items()}
+    change(monkeypatch)
+    declared.conversion_groups.cache_clear()
+    try:
+        now = {e.name: e.version for group in declared.conversion_groups().values() for e in group}
+    finally:
+        declared.conversion_groups.cache_clear()
+    assert {name for name in now if now[name] != before[name]} == {rule_name}
 
 
 def test_another_set_of_off_chart_values_is_another_rule():

@@ -1,9 +1,10 @@
 """Visits whose time stands in words: which window they fall into, and what is asked."""
 
 import pytest
-from upload_sheets import OPERATIONS, sheet, table, taken_in, told
+from upload_sheets import OPERATIONS, codes_of, sheet, table, taken_in, told
 
 from schemas.visit_names import UNSCHEDULED
+from transforms.intake import coded
 from transforms.visit_time import time_of_visit, window_of_time
 
 WINDOWS = {"m1": (14, 30, 59), "m3": (60, 90, 135), "m6": (136, 180, 270), "m12": (271, 365, 545)}
@@ -43,16 +44,17 @@ def test_a_time_in_words_names_the_window_that_holds_it(text, language, window):
     assert (window_of_time(time, WINDOWS) if time else None) == window
 
 
-def followed(*visits, fields=None, operations=(("A1", "OD", "2026-03-02"),)):
+def followed(*visits, fields=None, operations=(("A1", "OD", "2026-03-02"),), codes=None):
     """An intake of operations and of visits with number, eye, date, time and acuity."""
     log = sheet(("No", "Eye", "Op"), *operations)
     seen = sheet(("No", "Eye", "Seen", "When", "VA"), *visits, name="Visits")
     fields = fields or {"patient_id": "No", "eye": "Eye", "visit_date": "Seen"}
     acuity = {"heading": "VA", "notation": "logmar"}
+    time = {"heading": "When", "codes": codes or {}}
     return taken_in(
         (log, seen),
         table("operation", OPERATIONS, sheet="Log"),
-        table("visit", {**fields, "visit_time": "When", "acuity": acuity}, sheet="Visits"),
+        table("visit", {**fields, "visit_time": time, "acuity": acuity}, sheet="Visits"),
         dates="year-first",
     )
 
@@ -105,3 +107,21 @@ def test_months_after_which_of_two_operations_cannot_be_told():
     )
     assert windows(intake) == []
     assert told(intake.tables["findings"]) == [("visit_operation_unclear", "A2")]
+
+
+def test_the_words_are_the_cell_behind_the_window():
+    intake = followed(("A1", "OD", None, "3 months", 0.1))
+    cells = coded(intake, codes_of(intake)).tables["cells"]
+    assert cells.loc[cells["field"] == "visit", "cell"].to_list() == ["D2"]
+
+
+def test_the_centres_own_word_for_a_window_is_read():
+    intake = followed(("A1", "OD", None, "V2", 0.1), codes={"V2": "m6"})
+    assert windows(intake) == ["m6"]
+
+
+def test_a_heading_that_names_the_visit_goes_before_the_cell():
+    log = sheet(("No", "Eye", "Op", "When", "VA"), ("A1", "OD", "2026-03-02", "6 months", 0.1))
+    block = {"at": "m1", "visit_time": "When", "acuity": {"heading": "VA", "notation": "logmar"}}
+    intake = taken_in(log, table("operation", OPERATIONS, visits=[block]), dates="year-first")
+    assert windows(intake) == ["m1"]

@@ -179,7 +179,7 @@ def from_values(column: Column, row: RecordKind, writing: Writing) -> Candidate 
 def _acuity_from_values(column: Column, row: RecordKind) -> Candidate | None:
     field = upload_fields(row).get("acuity")
     found = notation_of(None, [column.values])
-    if field is None or found is None or not found.is_certain or "fractions" not in found.reason:
+    if field is None or found is None or not (found.is_certain and found.is_of_fractions):
         return None
     return Candidate(
         column, row, field.name, Parts(column.heading), VALUES_ALONE, frozenset(),

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import reduce
 
+import pandas as pd
+
 from schemas.codebook import UploadField, upload_fields
 from schemas.conventions import CLOSURE_GRADINGS
 from schemas.crosswalk import Source
@@ -23,8 +25,7 @@ from transforms.draft.heading_fields import Named, fields_named
 from transforms.draft.heading_parts import Parts
 from transforms.draft.notations import NotationFound, notation_of
 from transforms.harmonise.numerals import plain_text
-from transforms.harmonise.perimetry import ABOVE_HEALTHY_DB
-from transforms.harmonise.perimetry import MOSTLY as MOSTLY_ABOVE
+from transforms.harmonise.perimetry import ABOVE_HEALTHY_DB, may_be_defect
 
 Notations = Mapping[str | None, NotationFound | None]
 
@@ -113,10 +114,10 @@ def _notation(found: NotationFound | None, values: ColumnValues) -> Details | No
 
 
 def _sign(values: ColumnValues) -> Details:
-    numbers = values.plain_numbers
-    above = sum(number > ABOVE_HEALTHY_DB for number in numbers)
-    if not numbers or above <= MOSTLY_ABOVE * len(numbers):
+    numbers = pd.Series(values.plain_numbers, dtype="float64")
+    if not may_be_defect(numbers):
         return Details({}, True, "")
+    above = (numbers > ABOVE_HEALTHY_DB).sum()
     reason = f"{above} of {len(numbers)} numbers are above {ABOVE_HEALTHY_DB:g}: is that loss?"
     return Details({"loss": "positive"}, False, reason)
 

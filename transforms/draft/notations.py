@@ -2,7 +2,7 @@
 
 A centre writes acuity in one way throughout a table, and poor sight after failed surgery spreads
 over few values in one column, so columns whose headings name the same notation, or none, are looked
-at as one.
+at as one. What is certain without a heading is what the reader of acuities would find itself.
 """
 
 from __future__ import annotations
@@ -11,48 +11,49 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from transforms.draft.column_values import MOSTLY, ColumnValues
 from transforms.draft.notation_words import ANY_LETTERS
+from transforms.harmonise.acuity_lines import Numbers, is_line
+from transforms.harmonise.acuity_notation_found import (
+    decimal_values,
+    logmar_values,
+    notation_of_fractions,
+    notation_of_numbers,
+)
 from transforms.harmonise.acuity_notations import SCALES
 from transforms.harmonise.numerals import plain_text
 
 _FRACTION = re.compile(r"(\d+(?:[.,]\d+)?) ?/ ?(\d+(?:[.,]\d+)?) ?(?:\(?[+-] ?\d\)?)?")
 
-# Steps of decimal charts that no logMAR chart has (its steps are 0.02 or 0.1): 0.125 is 1/8, 0.32
-# and 0.63 stand between tenths, 0.05 and 0.03 would be better than 20/20 by logMAR in eyes that
-# had failed surgery. Common practice, no source.
-_DECIMAL_STEPS = frozenset(
-    {0.01, 0.015, 0.016, 0.02, 0.025, 0.03, 0.032, 0.04, 0.05, 0.06, 0.063, 0.08, 0.125, 0.15,
-     0.16, 0.25, 0.32, 0.63, 0.67}
-)  # fmt: skip
-_BEST_DECIMAL = 1.3  # above it hardly any acuity is decimal; logMAR from there on is common here
+_BEST_DECIMAL = 1.3  # hardly any eye that had a hole sees better: common practice, no source
 _WORST_LOGMAR = 3.0
 _NAMED_SCALES = ("letters", "letters_100")
-_OFTEN = 0.15
-_HARDLY = 0.05
 
 
 @dataclass(frozen=True)
 class NotationFound:
-    """A notation, whether it is certain, and why."""
+    """A notation, whether it is certain, why, and whether fractions show it."""
 
     notation: str
     is_certain: bool
     reason: str
+    is_of_fractions: bool = False
 
 
 def notation_of(said: str | None, columns: Sequence[ColumnValues]) -> NotationFound | None:
     """The notation of acuity columns whose headings say `said`; None where no value shows one."""
     texts = [plain_text(str(value)) for column in columns for value in column.distinct]
-    fractions = [match for text in texts if (match := _FRACTION.fullmatch(text))]
+    fractions = _read([match for text in texts if (match := _FRACTION.fullmatch(text))])
     numbers = [number for column in columns for number in column.plain_numbers]
-    if not fractions and not numbers:
+    by_fractions = _of_fractions(*fractions, numbers) if len(fractions[0]) > len(numbers) else None
+    found = by_fractions or (_of_numbers(numbers, said) if numbers else None)
+    if found is None:
         return _by_heading(said) if said else None
-    found = (
-        _of_fractions(fractions) if len(fractions) > len(numbers) else _of_numbers(numbers, said)
-    )
     if said and said != found.notation and found.is_certain:
-        return NotationFound(found.notation, False, f"heading says {said}, but {found.reason}")
+        reason = f"heading says {said}, but {found.reason}"
+        return NotationFound(found.notation, False, reason, found.is_of_fractions)
     return found
 
 
@@ -63,36 +64,51 @@ def _by_heading(said: str) -> NotationFound:
     return NotationFound(notation, is_certain, f"heading says {said}; no value yet")
 
 
-def _of_fractions(fractions: Sequence[re.Match[str]]) -> NotationFound:
-    pairs = [(float(a.replace(",", ".")), float(b.replace(",", "."))) for a, b in
-             (match.groups() for match in fractions)]  # fmt: skip
-    shares = {
-        "snellen_feet": sum(top == 20 for top, _ in pairs),
-        "decimal": sum(bottom == 10 or top == 1 for top, bottom in pairs),
-        "snellen_metres": sum(2 <= top <= 6 and bottom != 10 for top, bottom in pairs),
-    }
-    best = max(shares, key=lambda name: shares[name])
-    looks = {"snellen_feet": "20/40", "decimal": "5/10 or 1/20", "snellen_metres": "6/12"}[best]
-    share = shares[best] / len(pairs)
-    return NotationFound(
-        best, share >= MOSTLY, f"{shares[best]} of {len(pairs)} fractions look like {looks}"
-    )
+def _read(fractions: Sequence[re.Match[str]]) -> tuple[Numbers, Numbers]:
+    """Numerators and denominators, without those that divide by zero or are zero."""
+    parts = [[float(part.replace(",", ".")) for part in match.groups()] for match in fractions]
+    read = np.array([pair for pair in parts if all(pair)], dtype="float64").reshape(-1, 2)
+    return read[:, 0], read[:, 1]
+
+
+def _of_fractions(top: Numbers, bottom: Numbers, numbers: Sequence[float]) -> NotationFound | None:
+    """The notation of fractions. It is certain where most are lines of charts, as pressures and
+    dates are not, and of the numbers among them: those are few and no Snellen acuity, or decimal
+    by themselves."""
+    notation = notation_of_fractions(top, bottom)
+    if notation is None:
+        return None
+    count, lines = len(top), int(is_line(top, bottom).sum())
+    reason = f"{lines} of {count} fractions are lines of charts"
+    if notation == "decimal":
+        is_of_all = not numbers or notation_of_numbers(numbers) == "decimal"
+    else:
+        is_of_all = count >= MOSTLY * (count + len(numbers))
+    if not is_of_all:
+        reason += f", but {len(numbers)} plain numbers may be of another notation"
+    return NotationFound(notation, is_of_all and lines >= MOSTLY * count, reason, True)
 
 
 def _of_numbers(numbers: Sequence[float], said: str | None) -> NotationFound:
-    count = len(numbers)
-    if sum(number > _WORST_LOGMAR for number in numbers) >= MOSTLY * count:
+    """The notation of plain numbers: the one that they allow alone, or that the heading names.
+
+    Where neither settles it, people do: numbers that are hardly of one notation suggest the other.
+    """
+    if sum(number > _WORST_LOGMAR for number in numbers) >= MOSTLY * len(numbers):
         return _of_letters(numbers, said)
-    poor = sum(number > _BEST_DECIMAL or number < 0 for number in numbers)
-    steps = sum(round(number, 3) in _DECIMAL_STEPS for number in numbers)
-    counted = f"{steps} of {count} numbers are steps of decimal charts, {poor} are above 1.3"
+    distinct = {round(number, 4) for number in numbers}
+    no_decimals = {n for n in distinct if n > _BEST_DECIMAL or n not in decimal_values()}
+    no_logmar = distinct - logmar_values()
+    told = (
+        f"of {len(distinct)} numbers {len(no_logmar)} are hardly logMAR and {len(no_decimals)} "
+        "hardly decimals"
+    )
+    if alone := notation_of_numbers(numbers):
+        return NotationFound(alone, True, told)
     if said in ("decimal", "logmar"):
         return NotationFound(said, True, f"heading says {said}")
-    if steps >= _OFTEN * count and poor <= _HARDLY * count:
-        return NotationFound("decimal", True, counted)
-    if poor >= _OFTEN * count and steps <= _HARDLY * count:
-        return NotationFound("logmar", True, counted)
-    return NotationFound("logmar" if poor > steps else "decimal", False, counted)
+    likelier = "logmar" if len(no_decimals) > len(no_logmar) else "decimal"
+    return NotationFound(likelier, False, f"{told}: which of the two?")
 
 
 def _of_letters(numbers: Sequence[float], said: str | None) -> NotationFound:

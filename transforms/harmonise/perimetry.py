@@ -37,13 +37,14 @@ def read_deviation(values: pd.Series, context: Context) -> pd.DataFrame:
         case "positive":
             turned = read[RULE].mask(deviation.notna(), LOSS_SIGN_TURNED)
             return read.assign(**{context.column: 0.0 - deviation, RULE: turned})
-        case None if _may_be_defect(deviation):
+        case None if may_be_defect(deviation):
             unclear = read[PROBLEM].mask(deviation.notna(), SIGN_UNCLEAR)
             return pd.DataFrame({context.column: np.nan, RULE: None, PROBLEM: unclear})
     return read
 
 
-def _may_be_defect(deviation: pd.Series) -> bool:
+def may_be_defect(deviation: pd.Series) -> bool:
+    """Whether numbers of a column (dB) look like mean defects, which are positive for loss."""
     distinct = deviation.drop_duplicates().dropna()
     above = (distinct > ABOVE_HEALTHY_DB).mean()
     return len(distinct) >= FEWEST_DISTINCT and bool(above > MOSTLY)

@@ -92,6 +92,8 @@ def _by_column(
             said = read[column].dropna()
             said = said.astype("boolean") if said.dtype == bool else said
             rules = read[rule_of(column) if rule_of(column) in read else RULE].loc[said.index]
+            if rules.isna().any():
+                raise ValueError(f"{name}: a value of {column} was read by no rule")
             came_from = pd.Series(name, index=said.index, dtype="object")
             refused = blanked.difference(said.index) if column == own else blanked[:0]
             yield name, column, _Column(said, came_from, rules, refused)
