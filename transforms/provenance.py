@@ -11,6 +11,9 @@ from schemas.conversions import rule_version, worked_out_versions
 from transforms.harmonise.readings import Readings
 from transforms.records import CellsOfRecords, Records
 
+# What stands for the address of a value that the crosswalk gives for the whole centre.
+CONSTANT = "crosswalk"
+
 _COLUMNS = ["record", "column", "sheet", "cell", "rule", "rule_version"]
 
 
@@ -25,7 +28,7 @@ def cells_behind(
 
     `rows` holds the warehouse's rows labelled by record, `readings` the fields from which values
     were read, `deciding` the visits that decided each column of closure, by operation. A constant
-    of the crosswalk has no cell.
+    of the crosswalk has `CONSTANT` for an address.
     """
     cells = CellsOfRecords(records)
     parts = [_of_kind(kind, frame, readings[kind], cells) for kind, frame in rows.items()]
@@ -52,7 +55,8 @@ def _of_kind(
                 source = readings.read_from[column].reindex(there)
                 labels = there[(source.isna() | (source == name)).to_numpy()]
             found = cells.of(kind, name, labels)
-            found = found[found["cell"].notna() & found["value"].notna()].assign(column=column)
+            found = found[found["value"].notna()].assign(column=column)
+            found["cell"] = found["cell"].fillna(CONSTANT)
             parts.append(_by_reading_rule(found, column, readings, kind))
     return pd.concat([part for part in parts if len(part)] or parts, ignore_index=True)
 

@@ -44,7 +44,10 @@ class Cells(Table):
     field_: Series[str] = field("Field", "Column of the warehouse.", nullable=False, alias="field")
     upload: Series[str] = field("Upload", "Key of the upload.", nullable=False)
     sheet: Series[str] = field("Sheet", "Sheet of the workbook.", nullable=False)
-    cell: Series[str] = field("Cell", "Address of the cell.", nullable=False)
+    cell: Series[str] = field(
+        "Cell", "Address of the cell; 'crosswalk' for a value that it gives for the whole centre.",
+        nullable=False,
+    )  # fmt: skip
     rule: Series[str] = field(
         "Rule", "Name of the rule by which the value was made of the cell.", nullable=False
     )

@@ -156,3 +156,19 @@ def test_a_new_word_is_a_new_version_of_every_rule_that_reads_it(monkeypatch):
         declared.conversion_groups.cache_clear()
     changed = {name for name in now if now[name] != before[name]}
     assert changed == {f"off_chart_{name}" for name in OFF_CHART_SETS}
+
+
+def test_a_constant_of_the_crosswalk_is_named_in_place_of_an_address():
+    intake = taken_in(
+        sheet(["No", "Eye", "Op", "MP"], ["A-1", "OD", OPERATED, 12.0]),
+        table(
+            "operation",
+            OPERATIONS,
+            visits=[{"at": "m3", "microperimetry_mean": "MP",
+                     "microperimeter_max": {"constant": "400"}}],
+        ),
+    )  # fmt: skip
+    cells = coded(intake, codes_of(intake)).tables["cells"].set_index("field")
+    assert cells.loc["microperimeter_max_asb", "cell"] == "crosswalk"
+    behind = cells.loc["microperimetry_mean_at_10000_asb_db", "cell"]
+    assert sorted(behind) == ["D2", "crosswalk"]
