@@ -68,7 +68,7 @@ def test_every_column_of_several_tests_is_worked_out():
     declared = {
         column
         for column, spec in table_fields("visits").items()
-        if spec.reads is None and len(spec.upload) > 1
+        if spec.reads is None and len(spec.upload) > 1 and column != "visit"
     }
     assert declared == WORKED_OUT.keys()
 
