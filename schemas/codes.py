@@ -67,6 +67,8 @@ GRAFT_MATERIAL = CodeList(
     },
 )
 
+NO_TISSUE = frozenset(code for code in GRAFT_MATERIAL if code.startswith("none_"))
+
 HARVEST_METHOD = CodeList(
     "harvest_method",
     {

@@ -62,7 +62,10 @@ _WEEK = ("w", "wk", "wks", "week", "weeks", "semana", "semanas", "semaine", "sem
 _DAY = ("d", "day", "days", "día", "días", "jour", "jours", "Tag", "Tage", "Tagen", "dia", "dias")
 _PER_CENT = ("%", "percent", "pct", "por ciento", "pour cent", "Prozent", "por cento")
 
-_MONTHS_A_DAY = 12 / 365.25
+# Days in a unit of time; a year has its leap days spread over it.
+DAYS_OF = {"day": 1.0, "week": 7.0, "month": 365.25 / 12, "year": 365.25}
+
+_MONTHS_A_DAY = 1 / DAYS_OF["month"]
 
 # By the codebook's unit. 1 disc diameter = 1500 µm is the teaching value; measured discs run from
 # 1500 to 2100 µm, which is why a length given in disc diameters is nominal.
@@ -76,7 +79,7 @@ UNITS: dict[str, dict[str, Unit]] = {
     "month": {
         "month": Unit(1.0, _MONTH),
         "year": Unit(12.0, _YEAR),
-        "week": Unit(7 * _MONTHS_A_DAY, _WEEK),
+        "week": Unit(DAYS_OF["week"] * _MONTHS_A_DAY, _WEEK),
         "day": Unit(_MONTHS_A_DAY, _DAY),
     },
     "years": {"years": Unit(1.0, _YEAR)},
@@ -98,7 +101,7 @@ UNITS: dict[str, dict[str, Unit]] = {
         "arcmin2": Unit(1 / 3600, ("min2", "sq arcmin", "square arcmin")),
     },
     "cSt": {"cSt": Unit(1.0, ("cs", "centistoke", "centistokes", "mPas", "mPa s"))},
-    "day": {"day": Unit(1.0, _DAY), "week": Unit(7.0, _WEEK)},
+    "day": {"day": Unit(1.0, _DAY), "week": Unit(DAYS_OF["week"], _WEEK)},
 }
 
 # Quantities that spreadsheets give in units that numbers alone cannot tell apart: the crosswalk

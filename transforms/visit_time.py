@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass
 
 from schemas.headings import heading_words
+from schemas.units import DAYS_OF
 from schemas.visit_names import BASELINE, UNSCHEDULED, Windows
 from schemas.vocabulary import look_up, normal_form
 
-DAYS_OF = {"day": 1.0, "week": 7.0, "month": 365.25 / 12, "year": 365.25}
 LONGEST_PHRASE = 4
 
 # 3/12 and 6/52 are months and weeks in British notes.

@@ -17,13 +17,13 @@ import numpy as np
 
 from schemas.conventions import OFF_CHART_SETS
 from transforms.harmonise.acuity_lines import Numbers, decimal_lines, line_quotients
+from transforms.harmonise.acuity_notations import LETTER_LOGMAR
 
 FEWEST_TELLING_LOGMAR = 3
 # Of the hundredths of logMAR between 0.1 and 1 one in six is a decimal line too, and 0.63 alone of
 # those that tell.
 FEWEST_LINES, FEWEST_TELLING_DECIMAL = 4, 2
 _PLACES = (1, 2, 3, 4)  # in which people round; a number with more places is compared by its first
-_LETTER = 0.02  # logMAR of a letter on charts with five letters a line
 _HALF_LINE = 0.05
 _BEST_LOGMAR, _WORST_READ, _WORST_LOGMAR = -0.3, 1.7, 3.0
 _TINY = 1e-6
@@ -58,7 +58,7 @@ def notation_of_numbers(numbers: Iterable[float]) -> str | None:
 @cache
 def decimal_values() -> frozenset[float]:
     """What decimal acuities can be: lines of charts, and letter scores turned into decimals."""
-    by_letters = 10 ** -_steps(_LETTER, _WORST_READ)
+    by_letters = 10 ** -_steps(LETTER_LOGMAR, _WORST_READ)
     return _rounded(1 / line_quotients()) | _rounded(decimal_lines()) | _rounded(by_letters)
 
 
@@ -67,7 +67,7 @@ def logmar_values() -> frozenset[float]:
     """What logMAR acuities are often: scores by letters, halves and tenths of a line, lines of
     charts, and values given to words."""
     given = [value for each in OFF_CHART_SETS.values() for value in each.values.values()]
-    steps = [_steps(step, _WORST_LOGMAR) for step in (_LETTER, _HALF_LINE)]
+    steps = [_steps(step, _WORST_LOGMAR) for step in (LETTER_LOGMAR, _HALF_LINE)]
     return frozenset().union(*map(_rounded, (*steps, np.array(given), np.log10(line_quotients()))))
 
 

@@ -23,7 +23,10 @@ import numpy.typing as npt
 Numbers = npt.NDArray[np.float64]
 Truths = npt.NDArray[np.bool_]
 
-LETTERS = 50  # in one of logMAR, where a line has five and lines are 0.1 apart
+# On charts with five letters a line and lines 0.1 apart.
+LETTERS_A_LINE = 5
+LETTERS_A_LOGMAR = 10 * LETTERS_A_LINE
+LETTER_LOGMAR = 1 / LETTERS_A_LOGMAR
 # What numbers can be in a notation that has bounds of its own. 120 of 100 is decimal 2.5.
 SCALES: dict[str, tuple[float, float]] = {
     "decimal": (0.0, 2.5),
@@ -66,12 +69,12 @@ def _from_logmar(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
 
 def _from_letters(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
     fits = _is_counted(top, bottom, "letters")
-    return Lines((85 - top) / LETTERS, fits, fits & (top == 0))
+    return Lines((85 - top) / LETTERS_A_LOGMAR, fits, fits & (top == 0))
 
 
 def _from_letters_100(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
     fits = _is_counted(top, bottom, "letters_100")
-    return Lines((100 - top) / LETTERS, fits, fits & (top <= NO_LETTER_OF_100))
+    return Lines((100 - top) / LETTERS_A_LOGMAR, fits, fits & (top <= NO_LETTER_OF_100))
 
 
 def _from_letters_4m(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
@@ -81,14 +84,14 @@ def _from_letters_4m(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
     fits &= ~has_1_m | _is_counted(at_1_m, bottom, "letters_1m")
     fits &= ~(is_alone & has_1_m) | (at_1_m == CREDITED_AT_1_M)  # "45+30", as some write it
     by_both = ~is_alone & has_1_m
-    logmar = (85 - top - np.where(by_both, at_1_m, CREDITED_AT_1_M)) / LETTERS
+    logmar = (85 - top - np.where(by_both, at_1_m, CREDITED_AT_1_M)) / LETTERS_A_LOGMAR
     is_none = fits & (top == 0) & ~(at_1_m > 0)
     return Lines(logmar, fits, is_none, fits & ~is_alone & ~has_1_m)
 
 
 def _from_letters_1m(top: Numbers, bottom: Numbers, at_1_m: Numbers) -> Lines:
     fits = _is_counted(top, bottom, "letters_1m")
-    return Lines((85 - top) / LETTERS, fits, fits & (top == 0))
+    return Lines((85 - top) / LETTERS_A_LOGMAR, fits, fits & (top == 0))
 
 
 def _is_counted(letters: Numbers, bottom: Numbers, notation: str) -> Truths:

@@ -13,7 +13,12 @@ import pandas as pd
 from schemas.conversions import FINGERS_AT_DISTANCE, acuity_rule, off_chart_rule
 from transforms.harmonise.acuity_lines import Numbers, Truths, is_line
 from transforms.harmonise.acuity_notation_found import notation_of_fractions, notation_of_numbers
-from transforms.harmonise.acuity_notations import LETTER_SCORES, lines_of
+from transforms.harmonise.acuity_notations import (
+    LETTER_LOGMAR,
+    LETTER_SCORES,
+    LETTERS_A_LINE,
+    lines_of,
+)
 from transforms.harmonise.acuity_written import OTHER_NOTATION, UNREADABLE, Written
 from transforms.harmonise.context import Context
 from transforms.harmonise.off_chart import by_distance, off_chart_logmar
@@ -24,8 +29,6 @@ LINE_UNKNOWN = "acuity_line_unknown"
 LACKS_1_M = "acuity_letters_at_4m"
 BEYOND_CHARTS = "acuity_beyond_charts"
 
-LETTER_LOGMAR = 0.02
-LETTERS_A_LINE = 5  # on charts whose lines are 0.1 apart, where a letter is worth that much
 # Of no letter at 1 m on the scale of 85 letters, and of decimal 0.02; numbers behind it are mostly
 # what somebody else gave to words (project choice).
 WORST_ON_CHARTS = 1.7

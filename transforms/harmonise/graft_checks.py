@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from schemas.codebook import upload_fields
-from schemas.codes import GASES, OILS
+from schemas.codes import GASES, NO_TISSUE, OILS
 from schemas.conventions import GAS_CONCENTRATIONS
 from transforms.findings import gathered, raised
 from transforms.harmonise.diameters import SECOND
@@ -16,16 +16,9 @@ from transforms.records import CellsOfRecords
 PERCENT = "tamponade_pct"
 GRAFT, MINIMUM = "graft_diameter_um", "hole_min_diameter_um"
 
-# Upload fields that say something of a graft, and the columns that they fill.
-_OF_GRAFTS = {
-    "graft_diameter": "graft_diameter_um", "harvest_method": "harvest_method",
-    "donor_region": "donor_region",
-}  # fmt: skip
-# Upload fields that say something of one kind of tamponade, the column and the agents it goes with.
-_OF_AGENTS = {
-    "tamponade_pct": (PERCENT, GASES),
-    "tamponade_viscosity": ("tamponade_viscosity_cst", OILS),
-}
+# Upload fields that say something of a graft, and those that go with one kind of tamponade.
+_OF_GRAFTS = ("graft_diameter", "harvest_method", "donor_region")
+_OF_AGENTS = {"tamponade_pct": GASES, "tamponade_viscosity": OILS}
 
 
 def graft_findings(
@@ -51,6 +44,13 @@ def _column(operations: pd.DataFrame, name: str) -> pd.Series:
     return operations.get(name, pd.Series(None, index=operations.index, dtype="object"))
 
 
+def _read_from(operations: pd.DataFrame, name: str) -> pd.Series:
+    """The column that an upload field is read into."""
+    column = upload_fields("operation")[name].column
+    assert column is not None
+    return _column(operations, column)
+
+
 def _smaller_than_hole(
     operations: pd.DataFrame, lengths: Lengths, cells: CellsOfRecords
 ) -> pd.DataFrame:
@@ -65,20 +65,17 @@ def _smaller_than_hole(
 
 def _without_tissue(operations: pd.DataFrame, name: str, cells: CellsOfRecords) -> pd.DataFrame:
     """Cells of a graft's field in rows whose technique puts no tissue into the hole."""
-    material = _column(operations, "graft_material").astype("string")
-    is_odd = material.str.startswith("none_").fillna(False) & (
-        _column(operations, _OF_GRAFTS[name]).notna()
-    )
-    where = _filled(cells, name, operations.index[is_odd.astype(bool)])
+    material = _column(operations, "graft_material")
+    is_odd = material.isin(NO_TISSUE) & _read_from(operations, name).notna()
+    where = _filled(cells, name, operations.index[is_odd])
     return raised("graft_without_tissue", where, other=material.reindex(where["record"]).to_numpy())
 
 
 def _of_other_agent(operations: pd.DataFrame, name: str, cells: CellsOfRecords) -> pd.DataFrame:
     """Cells with a concentration or viscosity beside a tamponade that has none."""
-    column, agents = _OF_AGENTS[name]
     tamponade = _column(operations, "tamponade")
-    is_odd = _column(operations, column).notna() & tamponade.notna() & ~tamponade.isin(agents)
-    where = _filled(cells, name, operations.index[is_odd])
+    is_given = _read_from(operations, name).notna() & tamponade.notna()
+    where = _filled(cells, name, operations.index[is_given & ~tamponade.isin(_OF_AGENTS[name])])
     title = upload_fields("operation")["tamponade"].spec.title
     other = [f"{code} under {title}" for code in tamponade.reindex(where["record"])]
     return raised("fields_disagree", where, other=other)

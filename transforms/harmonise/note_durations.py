@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from schemas.units import DAYS_OF
 from schemas.vocabulary import vocabulary
 from transforms.harmonise.note_tokens import Break, Token, longest_phrase
 
-_DAYS = {"hour": 1 / 24, "day": 1.0, "week": 7.0, "month": 365.25 / 12}
+_DAYS = {"hour": 1 / 24, **DAYS_OF}
 _INEXACT = ("about", "range")
 _BEFORE = ("for", "at", *_INEXACT)
 # A unit as short as this counts in its own language alone: "sem" is short for weeks in Spanish and

@@ -27,7 +27,7 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from schemas.codebook import table_fields
-from schemas.codes import GASES, GRAFT_MATERIAL, OILS
+from schemas.codes import GASES, GRAFT_MATERIAL, NO_TISSUE, OILS
 from schemas.conversions import NOTE_CONCEPTS, POSTURE_TEXT, TAMPONADE_TEXT, TECHNIQUE_TEXT
 from schemas.vocabulary import vocabulary
 from transforms.harmonise.context import PROBLEM, TOLD
@@ -53,7 +53,6 @@ _TYPES = dict.fromkeys(TECHNIQUE_FIELDS, "str") | {
 _LONGEST_TEXT = 2000  # characters; what is longer is a report, not a cell about the technique
 
 # Harvests that cannot be true of a material: nothing was cut, or the tissue is the eye's own.
-_NO_TISSUE = frozenset(code for code in GRAFT_MATERIAL if code.startswith("none_"))
 _OWN_TISSUE = frozenset({"autologous_retina"} | {c for c in GRAFT_MATERIAL if c.startswith("ilm_")})
 _COUNTS = {"one_stage": 1, "two_stages": 2, "three_stages": 3}
 
@@ -173,7 +172,7 @@ class _Row:
         """Fields that cannot be true together are emptied."""
         material, harvest = self.row.get("graft_material"), self.row.get("harvest_method")
         is_foreign = harvest == "tissue_bank" and material in _OWN_TISSUE
-        if harvest is not None and (material in _NO_TISSUE or is_foreign):
+        if harvest is not None and (material in NO_TISSUE or is_foreign):
             for name in ("graft_material", "harvest_method"):
                 self.competing[name] = _told(name, str(self.row.pop(name)))
         laser = self.row.get("donor_laser")
