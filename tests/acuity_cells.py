@@ -8,7 +8,7 @@ import pandas as pd
 from reading_context import cells, context
 
 from schemas.conventions import OFF_CHART_SETS
-from transforms.harmonise.acuity import read_acuity
+from transforms.harmonise.acuity.reader import read_acuity
 
 
 def read(value: object, notation: str | None = None, field: str = "acuity", **habits) -> pd.Series:

@@ -11,7 +11,7 @@ from schemas.crosswalk import Language
 from schemas.field import Limits
 from schemas.template import word_list
 from schemas.translation import translated
-from transforms.harmonise.acuity_notations import SCALES
+from transforms.harmonise.acuity.notations import SCALES
 
 # Before it no one was born whose eye is operated on; spreadsheets count days from here.
 _EARLIEST = dt.date(1900, 1, 1)

@@ -25,7 +25,7 @@ from schemas.template import (
     word_list,
 )
 from schemas.translation import list_word, translated
-from transforms.harmonise.acuity import read_acuity
+from transforms.harmonise.acuity.reader import read_acuity
 
 STUDY = "Tidewrack refractory hole series"
 

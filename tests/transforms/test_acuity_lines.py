@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from acuity_cells import read
 
-from transforms.harmonise.acuity_lines import is_line
+from transforms.harmonise.acuity.lines import is_line
 
 # Denominators by numerator.
 ON_CHARTS = {

@@ -5,8 +5,8 @@ from acuity_cells import read_column, said
 from hypothesis import given
 from hypothesis import strategies as st
 
-from transforms.harmonise.acuity_lines import decimal_lines
-from transforms.harmonise.acuity_notation_found import notation_of_numbers
+from transforms.harmonise.acuity.lines import decimal_lines
+from transforms.harmonise.acuity.notation_found import notation_of_numbers
 
 UNNAMED = "acuity_notation_unnamed"
 

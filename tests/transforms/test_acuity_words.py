@@ -13,7 +13,7 @@ from vocabulary_entries import entries
 import schemas
 from schemas.codes import OFF_CHART
 from schemas.conventions import OFF_CHART_SETS
-from transforms.harmonise.off_chart import off_chart_logmar
+from transforms.harmonise.acuity.off_chart import off_chart_logmar
 
 WORDS = Path(schemas.__file__).parent / "vocabularies"
 FINGERS, HAND = "counting_fingers", "hand_motion"

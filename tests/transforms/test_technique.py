@@ -9,7 +9,12 @@ from hypothesis import strategies as st
 
 from schemas.codebook import table_fields
 from schemas.codes import GASES
-from transforms.harmonise.technique import NUMBERS, TECHNIQUE_FIELDS, read_tamponade, read_technique
+from transforms.harmonise.notes.technique import (
+    NUMBERS,
+    TECHNIQUE_FIELDS,
+    read_tamponade,
+    read_technique,
+)
 
 ART = {"graft_material": "autologous_retina"}
 FREE_FLAP = {"graft_material": "ilm_free_flap"}

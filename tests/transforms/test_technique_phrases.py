@@ -21,13 +21,13 @@ from schemas import codes as code_lists
 from schemas.codebook import table_fields
 from schemas.crosswalk import LANGUAGES
 from schemas.vocabulary import vocabulary
-from transforms.harmonise.note_tokens import MOST_WORDS
-from transforms.harmonise.technique import (
+from transforms.harmonise.notes.technique import (
     NUMBERS,
     TECHNIQUE_FIELDS,
     read_posture,
     read_technique,
 )
+from transforms.harmonise.notes.tokens import MOST_WORDS
 
 VOCABULARIES = Path(code_lists.__file__).parent / "vocabularies"
 with Path(__file__).with_name("technique_phrases.csv").open(encoding="utf-8") as file:

@@ -15,14 +15,14 @@ import numpy as np
 
 from transforms.draft.column_values import MOSTLY, ColumnValues
 from transforms.draft.notation_words import ANY_LETTERS
-from transforms.harmonise.acuity_lines import Numbers, is_line
-from transforms.harmonise.acuity_notation_found import (
+from transforms.harmonise.acuity.lines import Numbers, is_line
+from transforms.harmonise.acuity.notation_found import (
     decimal_values,
     logmar_values,
     notation_of_fractions,
     notation_of_numbers,
 )
-from transforms.harmonise.acuity_notations import SCALES
+from transforms.harmonise.acuity.notations import SCALES
 from transforms.harmonise.numerals import plain_text
 
 _FRACTION = re.compile(r"(\d+(?:[.,]\d+)?) ?/ ?(\d+(?:[.,]\d+)?) ?(?:\(?[+-] ?\d\)?)?")

@@ -17,7 +17,7 @@ from schemas.conversions import (
 from schemas.vocabulary import vocabulary
 from transforms.harmonise.closure_grades import STATE, read_grades
 from transforms.harmonise.context import PROBLEM, RULE, TOLD, Context
-from transforms.harmonise.technique import read_posture, read_tamponade, read_technique
+from transforms.harmonise.notes.technique import read_posture, read_tamponade, read_technique
 from transforms.reading import cell_text
 
 UNKNOWN = "word_unknown"

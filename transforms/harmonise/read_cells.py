@@ -10,7 +10,7 @@ from schemas.codebook import RECORD_KINDS, RecordKind, UploadField, upload_field
 from schemas.conventions import OffChartSet
 from schemas.crosswalk import Crosswalk
 from transforms.findings import gathered, raised
-from transforms.harmonise.acuity import read_acuity
+from transforms.harmonise.acuity.reader import read_acuity
 from transforms.harmonise.coded import (
     read_code,
     read_posture_words,

@@ -11,7 +11,7 @@ from schemas.conventions import OFF_CHART_SETS
 from schemas.pooled_tables import BY_LINE, MAIN, WITHOUT_LIGHT_PERCEPTION, off_chart_analysis
 from schemas.study import Study
 from schemas.visit_names import BASELINE
-from transforms.harmonise.off_chart import off_chart_logmar
+from transforms.harmonise.acuity.off_chart import off_chart_logmar
 from transforms.pooling.acuity_category import by_category
 from transforms.pooling.acuity_change import acuity_change, gained, lost
 from transforms.pooling.estimates import Outcomes, Row, estimate_rows

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from schemas.vocabulary import vocabulary
-from transforms.harmonise.note_answers import answer_at
-from transforms.harmonise.note_durations import Duration, duration_at
-from transforms.harmonise.note_lexicon import NO_CODES, Kind, Meaning, lexicon
-from transforms.harmonise.note_tokens import (
+from transforms.harmonise.notes.answers import answer_at
+from transforms.harmonise.notes.durations import Duration, duration_at
+from transforms.harmonise.notes.lexicon import NO_CODES, Kind, Meaning, lexicon
+from transforms.harmonise.notes.tokens import (
     APPROXIMATE,
     DENIED,
     DOUBTED,
@@ -20,7 +20,7 @@ from transforms.harmonise.note_tokens import (
     longest_phrase,
 )
 
-# Words that cast a doubt on what stands beside them, see `note_doubts`.
+# Words that cast a doubt on what stands beside them, see `doubts`.
 DOUBTS: tuple[Kind, ...] = (
     "doubt", "past", "after", "plan", "undone", "not_done", "later", "becomes", "instead",
 )  # fmt: skip

@@ -28,7 +28,7 @@ FORWARD: Mapping[str, str] = MappingProxyType({"denies": "what follows"})
 _SPEAK_TOGETHER = frozenset({"pfcl_use", "tamponade"})
 # Time without a number casts a doubt: "SF6 the next day".
 _UNITS_OF_TIME = ("day", "week", "month", "hour")
-# These are words behind or before others alone: see `note_durations`, `note_answers`.
+# These are words behind or before others alone: see `durations`, `answers`.
 _BEHIND_OTHERS = ("number_word", "note_unit", "inexact", "note_answer", "missing")
 _BESIDE = tuple(name for name in NOTE_WORDS if name not in _BEHIND_OTHERS)
 # What the codes of the vocabularies of small words are for a reader of notes.

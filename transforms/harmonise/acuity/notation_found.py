@@ -16,8 +16,8 @@ from functools import cache
 import numpy as np
 
 from schemas.conventions import OFF_CHART_SETS
-from transforms.harmonise.acuity_lines import Numbers, decimal_lines, line_quotients
-from transforms.harmonise.acuity_notations import LETTER_LOGMAR
+from transforms.harmonise.acuity.lines import Numbers, decimal_lines, line_quotients
+from transforms.harmonise.acuity.notations import LETTER_LOGMAR
 
 FEWEST_TELLING_LOGMAR = 3
 # Of the hundredths of logMAR between 0.1 and 1 one in six is a decimal line too, and 0.63 alone of

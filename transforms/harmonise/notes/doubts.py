@@ -11,9 +11,9 @@ from collections.abc import Sequence, Set
 from dataclasses import dataclass, field
 from typing import Literal
 
-from transforms.harmonise.note_lexicon import EVENT, Kind
-from transforms.harmonise.note_phrases import DOUBTS, NAMED, Item, names_something, parted
-from transforms.harmonise.note_tokens import Break
+from transforms.harmonise.notes.lexicon import EVENT, Kind
+from transforms.harmonise.notes.phrases import DOUBTS, NAMED, Item, names_something, parted
+from transforms.harmonise.notes.tokens import Break
 
 Doubt = Literal["unsure", "replaced"]
 _COMES_TO_NOTHING = frozenset({"plan", "undone", "not_done"})
@@ -84,7 +84,7 @@ class _Clause:
 
     def _casts_doubt(self, at: int) -> bool:
         """False for a word that says when, or that something is planned, beside a step of the
-        plan; and for "not done" beside a phrase, which is a denial (see `note_standing`)."""
+        plan; and for "not done" beside a phrase, which is a denial (see `standing`)."""
         kind = self.items[at].kind
         steps = [place for place in self.named if self.items[place].kind == "event"]
         if kind == "later":

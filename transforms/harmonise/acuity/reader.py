@@ -1,7 +1,7 @@
 """Visual acuity to logMAR, beside what else the cell says of it.
 
-How a cell is taken apart stands in `acuity_marks`, what a text is in `acuity_written`, the formulas
-and their sources in `acuity_notations`, the values of words in `off_chart`.
+How a cell is taken apart stands in `marks`, what a text is in `written`, the formulas
+and their sources in `notations`, the values of words in `off_chart`.
 
 A partial line such as 20/40-2 has no defined value on Snellen charts (DICOM PS3.17, RR.2.3): the
 line counts, unless the crosswalk says that the chart has five letters a line. A letter is then
@@ -16,9 +16,9 @@ from functools import reduce
 import numpy as np
 import pandas as pd
 
-from transforms.harmonise.acuity_marks import NEAR, Cell, read_cell
-from transforms.harmonise.acuity_values import Acuities, Texts, filled, valued
-from transforms.harmonise.acuity_written import UNREADABLE, Habits
+from transforms.harmonise.acuity.marks import NEAR, Cell, read_cell
+from transforms.harmonise.acuity.values import Acuities, Texts, filled, valued
+from transforms.harmonise.acuity.written import UNREADABLE, Habits
 from transforms.harmonise.context import PROBLEM, RULE, Context, rule_of
 
 THROUGH_PINHOLE = "acuity_pinhole"

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from functools import cache
 
 from schemas.vocabulary import vocabulary
-from transforms.harmonise.note_lexicon import NO_CODES, Meaning
-from transforms.harmonise.note_tokens import Break, Token, longest_phrase
+from transforms.harmonise.notes.lexicon import NO_CODES, Meaning
+from transforms.harmonise.notes.tokens import Break, Token, longest_phrase
 
 
 def answer_at(

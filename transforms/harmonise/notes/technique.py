@@ -1,9 +1,9 @@
 """Free text of technique, tamponade and posture cells to coded fields.
 
-A text is cut into tokens (`note_tokens`), these into the longest phrases that the vocabularies know
-(`note_phrases`). Steps of a later plan and times find what they belong to (`note_plan`); each
-phrase is stated, denied, replaced or unsure (`note_standing`, `note_doubts`); numbers measure what
-stands beside them (`note_numbers`). Only what is stated plainly, or denied plainly, becomes a code;
+A text is cut into tokens (`tokens`), these into the longest phrases that the vocabularies know
+(`phrases`). Steps of a later plan and times find what they belong to (`plan`); each
+phrase is stated, denied, replaced or unsure (`standing`, `doubts`); numbers measure what
+stands beside them (`numbers`). Only what is stated plainly, or denied plainly, becomes a code;
 everything else is told by `problem`:
 
     word_unknown     nothing was understood
@@ -31,13 +31,13 @@ from schemas.codes import GASES, GRAFT_MATERIAL, NO_TISSUE, OILS
 from schemas.conversions import NOTE_CONCEPTS, POSTURE_TEXT, TAMPONADE_TEXT, TECHNIQUE_TEXT
 from schemas.vocabulary import vocabulary
 from transforms.harmonise.context import PROBLEM, TOLD
-from transforms.harmonise.note_filling import Filling, filling_of
-from transforms.harmonise.note_numbers import PERCENT, VISCOSITY, Measure, measures
-from transforms.harmonise.note_phrases import clause_of, note_items
-from transforms.harmonise.note_plan import TimedNote, timed_note
-from transforms.harmonise.note_standing import Standing, standings
-from transforms.harmonise.note_statements import Statements, statements
-from transforms.harmonise.note_tokens import note_tokens
+from transforms.harmonise.notes.filling import Filling, filling_of
+from transforms.harmonise.notes.numbers import PERCENT, VISCOSITY, Measure, measures
+from transforms.harmonise.notes.phrases import clause_of, note_items
+from transforms.harmonise.notes.plan import TimedNote, timed_note
+from transforms.harmonise.notes.standing import Standing, standings
+from transforms.harmonise.notes.statements import Statements, statements
+from transforms.harmonise.notes.tokens import note_tokens
 
 STAGES = "stages"
 POSTURE_DAYS = "posture_days"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from schemas.decimal_mark import DecimalMark
-from transforms.harmonise.acuity_words import SIGNS_AROUND, Lookup, off_chart_word
+from transforms.harmonise.acuity.words import SIGNS_AROUND, Lookup, off_chart_word
 from transforms.harmonise.context import Context
 from transforms.harmonise.inexact import ESTIMATE, inexact_rule
 from transforms.harmonise.numerals import AMBIGUOUS, Numeral, read_numeral

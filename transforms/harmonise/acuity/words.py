@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from schemas.decimal_mark import DecimalMark
 from schemas.vocabulary import normal_form, vocabulary
+from transforms.harmonise.acuity.off_chart import FINGERS, HAND
 from transforms.harmonise.numerals import UNSIGNED, Numeral, read_numeral
-from transforms.harmonise.off_chart import FINGERS, HAND
 
 _LETTER = re.compile(r"[^\W\d_]")
 SIGNS_AROUND = " <>≤≥=~∼≈±?"

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from schemas.codebook import table_fields
-from transforms.harmonise.note_filling import BARE_PFCL
-from transforms.harmonise.note_numbers import Measure
-from transforms.harmonise.note_phrases import Item, clause_of, names_something
-from transforms.harmonise.note_standing import Standing
+from transforms.harmonise.notes.filling import BARE_PFCL
+from transforms.harmonise.notes.numbers import Measure
+from transforms.harmonise.notes.phrases import Item, clause_of, names_something
+from transforms.harmonise.notes.standing import Standing
 
 # A code that says more than another of the same field: both together are the first.
 _FINER: dict[str, dict[str, frozenset[str]]] = {
@@ -46,7 +46,7 @@ _DENIES_ALL_ALONE: dict[str, frozenset[str]] = {
 }
 # Fields of which words without a heading may say when.
 _TIMED = ("pfcl_use", "donor_laser")
-# Of these the words alone do not say the code, see `note_filling`.
+# Of these the words alone do not say the code, see `filling`.
 _BY_FILLING = ("pfcl_use", "tamponade")
 
 
@@ -97,7 +97,7 @@ def _has_none(concept: str) -> bool:
 def statements(
     items: Sequence[Item], standing: Sequence[Standing], numbers: dict[int, Measure]
 ) -> Statements:
-    """Takes down every item; perfluorocarbon and tamponade are stated by `note_filling`."""
+    """Takes down every item; perfluorocarbon and tamponade are stated by `filling`."""
     heard = Statements()
     for at, item in enumerate(items):
         if standing[at] == "unsure":

@@ -8,7 +8,7 @@ from functools import cache
 
 from schemas.units import DAYS_OF
 from schemas.vocabulary import vocabulary
-from transforms.harmonise.note_tokens import Break, Token, longest_phrase
+from transforms.harmonise.notes.tokens import Break, Token, longest_phrase
 
 _DAYS = {"hour": 1 / 24, **DAYS_OF}
 _INEXACT = ("about", "range")

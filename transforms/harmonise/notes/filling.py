@@ -11,11 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from schemas.codes import GASES, OILS
-from transforms.harmonise.note_lexicon import EVENT
-from transforms.harmonise.note_numbers import Measure
-from transforms.harmonise.note_phrases import DOUBTS, Item, clause_of, names_something
-from transforms.harmonise.note_plan import TimedNote, is_oil, is_pfcl
-from transforms.harmonise.note_standing import Standing
+from transforms.harmonise.notes.lexicon import EVENT
+from transforms.harmonise.notes.numbers import Measure
+from transforms.harmonise.notes.phrases import DOUBTS, Item, clause_of, names_something
+from transforms.harmonise.notes.plan import TimedNote, is_oil, is_pfcl
+from transforms.harmonise.notes.standing import Standing
 
 BARE_PFCL: Mapping[str, str] = {"pfcl_use": "intraoperative", "tamponade": "pfcl"}
 _LEFT_IN_DAYS = (1.0, 60.0)  # project choice: shorter is within the operation, longer no plan

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from schemas.codebook import table_fields
 from schemas.codes import GASES, OILS
-from transforms.harmonise.note_phrases import TRANSPARENT, UNIT, Item, clause_of
-from transforms.harmonise.note_tokens import Break
+from transforms.harmonise.notes.phrases import TRANSPARENT, UNIT, Item, clause_of
+from transforms.harmonise.notes.tokens import Break
 
 PERCENT = "tamponade_pct"
 VISCOSITY = "tamponade_viscosity_cst"

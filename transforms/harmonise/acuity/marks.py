@@ -14,8 +14,8 @@ from functools import cache
 from typing import NamedTuple
 
 from schemas.vocabulary import vocabulary
-from transforms.harmonise.acuity_words import Lookup
-from transforms.harmonise.acuity_written import (
+from transforms.harmonise.acuity.words import Lookup
+from transforms.harmonise.acuity.written import (
     OTHER_NOTATION,
     UNREADABLE,
     Habits,

@@ -12,15 +12,15 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from schemas.codes import OILS
-from transforms.harmonise.note_lexicon import EVENT, NO_CODES
-from transforms.harmonise.note_phrases import (
+from transforms.harmonise.notes.lexicon import EVENT, NO_CODES
+from transforms.harmonise.notes.phrases import (
     NAMED,
     TRANSPARENT,
     Item,
     clause_of,
     names_something,
 )
-from transforms.harmonise.note_tokens import Break
+from transforms.harmonise.notes.tokens import Break
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
-from transforms.harmonise.note_doubts import doubts
-from transforms.harmonise.note_lexicon import FORWARD, Kind
-from transforms.harmonise.note_phrases import NAMED, TRANSPARENT, Item, parted
-from transforms.harmonise.note_tokens import Break
+from transforms.harmonise.notes.doubts import doubts
+from transforms.harmonise.notes.lexicon import FORWARD, Kind
+from transforms.harmonise.notes.phrases import NAMED, TRANSPARENT, Item, parted
+from transforms.harmonise.notes.tokens import Break
 
 Standing = Literal["stated", "denied", "unsure", "replaced"]
 # Within a clause a negation is `open` until it has met a phrase; `met` until a word parts them.

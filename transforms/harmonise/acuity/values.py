@@ -11,17 +11,17 @@ import numpy.typing as npt
 import pandas as pd
 
 from schemas.conversions import FINGERS_AT_DISTANCE, acuity_rule, off_chart_rule
-from transforms.harmonise.acuity_lines import Numbers, Truths, is_line
-from transforms.harmonise.acuity_notation_found import notation_of_fractions, notation_of_numbers
-from transforms.harmonise.acuity_notations import (
+from transforms.harmonise.acuity.lines import Numbers, Truths, is_line
+from transforms.harmonise.acuity.notation_found import notation_of_fractions, notation_of_numbers
+from transforms.harmonise.acuity.notations import (
     LETTER_LOGMAR,
     LETTER_SCORES,
     LETTERS_A_LINE,
     lines_of,
 )
-from transforms.harmonise.acuity_written import OTHER_NOTATION, UNREADABLE, Written
+from transforms.harmonise.acuity.off_chart import by_distance, off_chart_logmar
+from transforms.harmonise.acuity.written import OTHER_NOTATION, UNREADABLE, Written
 from transforms.harmonise.context import Context
-from transforms.harmonise.off_chart import by_distance, off_chart_logmar
 
 UNNAMED = "acuity_notation_unnamed"
 NO_LETTERS = "acuity_no_letters"

@@ -1,0 +1,1 @@
+"""Visual acuity in every notation to logMAR."""

@@ -1,0 +1,1 @@
+"""Operation notes in free text to coded fields."""
