@@ -31,9 +31,11 @@ def normal_form(text: str) -> str:
     Plus and minus signs are kept unless they join two words: `PL-` and `PL+` differ. So is the
     question mark: `closed?` is not the word `closed`.
     """
-    plain = unicodedata.normalize("NFKD", text.casefold().replace("ß", "ss"))
-    plain = "".join(char for char in plain if not unicodedata.combining(char))
-    plain = plain.replace("\u2212", "-").replace("\u2013", "-")
+    plain = text.casefold()
+    if not plain.isascii():
+        letters = unicodedata.normalize("NFKD", plain.replace("ß", "ss"))
+        plain = "".join(char for char in letters if not unicodedata.combining(char))
+        plain = plain.replace("\u2212", "-").replace("\u2013", "-")
     plain = _OTHER_MARKS.sub(" ", _INNER_MARKS.sub(" ", plain))
     return " ".join(plain.split())
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -56,12 +56,20 @@ def held_records(findings: pd.DataFrame) -> set[int]:
 
 def worded(findings: pd.DataFrame) -> pd.DataFrame:
     """Adds action, message and mend, from the rule's words and the codebook's facts."""
-    rows = [_words(row) for row in findings.to_dict("records")]
-    words = pd.DataFrame(rows, columns=["action", "message", "mend"], index=findings.index)
+    told = findings[list(_TOLD_IN_WORDS)]
+    rows = list(told.itertuples(index=False, name=None))
+    said = {row: _words(dict(zip(_TOLD_IN_WORDS, row, strict=True))) for row in set(rows)}
+    words = pd.DataFrame(
+        [said[row] for row in rows], columns=["action", "message", "mend"], index=findings.index
+    )
     return pd.concat([findings, words], axis=1)
 
 
-def _words(finding: Mapping[Hashable, Any]) -> tuple[str, str, str]:
+# What the words of a finding are made of; the rest says where it is.
+_TOLD_IN_WORDS = ("rule", "kind", "field", "heading", "other", "count", "worked_out")
+
+
+def _words(finding: Mapping[str, Any]) -> tuple[str, str, str]:
     rule = RULES[str(finding["rule"])]
     spec = _spec(finding["kind"], finding["field"], finding["worked_out"])
     unit = unit_sign(spec.unit) if spec else ""

@@ -84,9 +84,11 @@ def row(draw: random.Random, number: int) -> list[object]:
         draw.randrange(800, 2200),
     ]  # fmt: skip
     for after in (0, 30, 92, 181, 364):
+        has_gas = draw.choice([True, False])
+        scan = "not gradable" if has_gas else draw.choice(["closed", "flat open", "open"])
         cells += [
             operated + dt.timedelta(after), f"20/{draw.choice([40, 60, 100, 200, 400])}",
-            draw.choice(["closed", "flat open", "open"]), draw.choice(["yes", "no"]),
+            scan, "yes" if has_gas else "no",
             draw.choice(["intact", "absent", "discontinuous"]),
             draw.choice(["intact", "absent", "discontinuous"]), draw.randrange(50, 900),
             round(draw.uniform(5, 28), 1), draw.randrange(9, 22),

@@ -63,11 +63,13 @@ def join_readings(
     disagreement, and where the own cell was refused, the others do not stand in for it.
     """
     order = columns_from(kind)
+    of_fields: dict[tuple[str, str], list[_Column]] = {}
+    for name, column, part in _by_column(kind, parts):
+        of_fields.setdefault((name, column), []).append(part)
     columns: dict[str, _Column] = {}
     disagreeing: list[Disagreement] = []
-    for _, column, part in sorted(
-        _by_column(kind, parts), key=lambda part: _rank(order.get(part[1], ()), part[0])
-    ):
+    for name, column in sorted(of_fields, key=lambda key: _rank(order.get(key[1], ()), key[0])):
+        part = _end_to_end(of_fields[(name, column)])
         if column not in columns:
             columns[column] = part
             continue
@@ -101,6 +103,20 @@ def _by_column(
 
 def _rank(fields: tuple[str, ...], name: str) -> int:
     return fields.index(name) if name in fields else 0
+
+
+def _end_to_end(parts: list[_Column]) -> _Column:
+    """What the columns of a sheet that hold one field say, each of other records."""
+    if len(parts) == 1:
+        return parts[0]
+    filled = [part for part in parts if len(part.said)] or parts[:1]
+    refused = parts[0].refused.append([part.refused for part in parts[1:]])
+    return _Column(
+        pd.concat([part.said for part in filled]),
+        pd.concat([part.read_from for part in filled]),
+        pd.concat([part.rules for part in filled]),
+        refused,
+    )
 
 
 def _filled_up(first: _Column, then: _Column) -> _Column:

@@ -43,11 +43,14 @@ _CONTROLS: dict[str, Kind] = {
 @cache
 def lexicon(concepts: tuple[str, ...], language: str) -> dict[str, Meaning]:
     """Every word that may stand in a note about `concepts`: what it means in `language`."""
-    known = {name: vocabulary(name) for name in (*concepts, *_BESIDE)}
+    having: dict[str, dict[str, Vocabulary]] = {}
+    for name in dict.fromkeys((*concepts, *_BESIDE)):
+        for word in vocabulary(name).words:
+            having.setdefault(word, {})[name] = vocabulary(name)
     words: dict[str, Meaning] = {}
     inflected: dict[str, Meaning] = {}
-    for word in sorted({word for each in known.values() for word in each.words}):
-        own = {name: each for name, each in known.items() if language in each.words.get(word, ())}
+    for word, known in sorted(having.items()):
+        own = {name: each for name, each in known.items() if language in each.words[word]}
         meaning = _meaning(word, language, own or known, concepts)
         if meaning is None:
             continue
