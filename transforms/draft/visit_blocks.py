@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 
-from schemas.visit_names import BASELINE, Windows
+from schemas.visit_names import BASELINE, UNSCHEDULED, Windows
 from transforms.draft.proposal import Line, VisitProposal
-from transforms.visit_time import VisitTime
+from transforms.visit_time import VisitTime, window_of_time
 
 Block = tuple[str | None, VisitTime | None]
 
@@ -45,7 +45,7 @@ def _window(time: VisitTime, windows: Windows) -> tuple[str | None, str]:
     if time.days is None:
         return None, time.label
     day = round(time.days)
-    at = next((name for name, (low, _, high) in windows.items() if low <= day <= high), None)
-    if at is None:
+    at = window_of_time(time, windows)
+    if at == UNSCHEDULED:
         return None, f"{time.label}, day {day}, which no window of the study holds"
     return at, f"{time.label}, day {day}, which window {at} holds"

@@ -22,19 +22,24 @@ from transforms.harmonise.checks import (
 from transforms.harmonise.diameters import SECOND
 from transforms.harmonise.function_tests import luminance_findings, work_out_function_tests
 from transforms.harmonise.graft_checks import graft_findings
-from transforms.harmonise.hole import LENGTHS, Lengths, mean_diameter, sizes
+from transforms.harmonise.hole import (
+    BASE,
+    GRAFT,
+    LENGTHS,
+    MINIMUM,
+    Lengths,
+    mean_diameter,
+    sizes,
+)
 from transforms.harmonise.perimetry import settle_reliability
 from transforms.harmonise.quantities import is_nominal
 from transforms.harmonise.read_cells import read_cells
-from transforms.harmonise.readings import Readings
+from transforms.harmonise.readings import Readings, column_of
 from transforms.records import CellsOfRecords, Records
 
 # Years by which a typed age may differ from the one between two dates: ages are often taken at
 # the first visit.
 AGE_TOLERANCE = 1
-
-MINIMUM, BASE = "hole_min_diameter_um", "hole_base_diameter_um"
-GRAFT = "graft_diameter_um"
 
 
 @dataclass(frozen=True)
@@ -60,7 +65,7 @@ def harmonise(
     impossible = apply_limits(values, readings, cells, "hard", worked_out=False)
     values["operation"]["age_years"] = values["operation"]["age_years"].clip(upper=age_top)
     contradictions = gathered(
-        exclude_fractions(values, cells), exclude_contradictions(values, cells)
+        exclude_fractions(values, cells), exclude_contradictions(values, readings, cells)
     )
     unsure = settle_reliability(values["visit"], readings["visit"], cells)
     usual = apply_limits(values, readings, cells, "soft", worked_out=False)
@@ -119,10 +124,7 @@ def _graft_diameter(
     operations: pd.DataFrame, readings: Readings, cells: CellsOfRecords
 ) -> pd.Series:
     """The graft's diameter; of one with two diameters their mean, missing where one is."""
-    first, second = (
-        operations.get(name, pd.Series(float("nan"), index=operations.index)).astype("float64")
-        for name in (GRAFT, SECOND)
-    )
+    first, second = (column_of(operations, name).astype("float64") for name in (GRAFT, SECOND))
     given = cells.of("operation", "graft_second_diameter", operations.index)
     is_oval = second.notna() | operations.index.isin(given.loc[given["value"].notna(), "record"])
     if GRAFT in readings.rules:

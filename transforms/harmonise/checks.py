@@ -6,12 +6,19 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from schemas.codebook import RECORD_KINDS, RECORD_TABLE, RecordKind, table_fields
+from schemas.codebook import (
+    RECORD_KINDS,
+    RECORD_TABLE,
+    RecordKind,
+    table_fields,
+    upload_fields,
+)
 from schemas.field import A_SHARE, FieldSpec
 from transforms.findings import gathered, raised
+from transforms.harmonise.hole import BASE, MINIMUM
 from transforms.harmonise.limits import Kind, outside
 from transforms.harmonise.quantities import is_nominal
-from transforms.harmonise.readings import Readings
+from transforms.harmonise.readings import Readings, column_of
 from transforms.records import CellsOfRecords
 
 Values = dict[RecordKind, pd.DataFrame]
@@ -76,15 +83,19 @@ def exclude_fractions(values: Values, cells: CellsOfRecords) -> pd.DataFrame:
     return gathered(*found)
 
 
-def exclude_contradictions(values: Values, cells: CellsOfRecords) -> pd.DataFrame:
-    """Pairs of which one must be the smaller: where it is not, neither can be trusted.
+def exclude_contradictions(
+    values: Values, readings: AllReadings, cells: CellsOfRecords
+) -> pd.DataFrame:
+    """Takes out what other values of the same record contradict: pairs of which one must be the
+    smaller, and stages that were counted without a liquid's later exchange.
 
     A length in disc diameters, whose size differs from eye to eye, proves no measured one wrong.
     """
     return gathered(
+        _stages_without_exchange(values["operation"], readings["operation"], cells),
         _ordered(
             values["operation"], cells, "operation", "minimum_over_base",
-            ("hole_min_diameter_um", "hole_base_diameter_um"),
+            (MINIMUM, BASE),
         ),
         _ordered(
             values["visit"], cells, "visit", "fixation_order",
@@ -104,6 +115,23 @@ def _ordered(
     values.loc[wrong, [smaller, larger]] = None
     spec = table_fields(RECORD_TABLE[kind])[smaller]
     return raised(rule, cells.of(kind, spec.upload[0], wrong))
+
+
+def _stages_without_exchange(
+    operations: pd.DataFrame, readings: Readings, cells: CellsOfRecords
+) -> pd.DataFrame:
+    """One stage counted from a technique text, beside a liquid that was exchanged later: of the
+    stages there is then no telling."""
+    counted = readings.read_from.get("stages", column_of(operations, "stages")) == "technique"
+    is_odd = counted & (column_of(operations, "stages") == 1)
+    labels = operations.index[is_odd & (column_of(operations, "pfcl_use") == "short_term")]
+    if labels.empty:
+        return gathered()
+    where = cells.of("operation", "pfcl_use", labels)
+    where = where[where["value"].notna()]
+    operations.loc[where["record"], "stages"] = None
+    title = upload_fields("operation")["technique"].spec.title
+    return raised("fields_disagree", where, other=f"one stage under {title}")
 
 
 def ask_for_missing(

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
 import pandas as pd
 
 from schemas.codebook import table_fields, upload_fields
@@ -13,6 +12,7 @@ from schemas.function_measures import DEVICE_MEASURES
 from transforms.findings import gathered, raised
 from transforms.harmonise.electroretinogram import ratio, z_score
 from transforms.harmonise.luminance import class_luminance, known_luminances, mean_on_scale
+from transforms.harmonise.readings import column_of
 from transforms.records import CellsOfRecords
 
 WORKED_OUT: dict[str, Callable[..., pd.Series]] = {
@@ -37,8 +37,7 @@ def work_out_function_tests(visits: pd.DataFrame) -> None:
 
 def _numbers(visits: pd.DataFrame, upload: str) -> pd.Series:
     """The column that an upload field is read into, all missing where none was."""
-    column = upload_fields("visit")[upload].column
-    return visits.get(column, pd.Series(np.nan, index=visits.index)).astype("float64")
+    return column_of(visits, str(upload_fields("visit")[upload].column)).astype("float64")
 
 
 def luminance_findings(visits: pd.DataFrame, cells: CellsOfRecords) -> pd.DataFrame:

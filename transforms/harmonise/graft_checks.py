@@ -9,12 +9,11 @@ from schemas.codes import GASES, NO_TISSUE, OILS
 from schemas.conventions import GAS_CONCENTRATIONS
 from transforms.findings import gathered, raised
 from transforms.harmonise.diameters import SECOND
-from transforms.harmonise.hole import Lengths
-from transforms.harmonise.readings import Readings
+from transforms.harmonise.hole import GRAFT, MINIMUM, Lengths
+from transforms.harmonise.readings import Readings, column_of
 from transforms.records import CellsOfRecords
 
 PERCENT = "tamponade_pct"
-GRAFT, MINIMUM = "graft_diameter_um", "hole_min_diameter_um"
 
 # Upload fields that say something of a graft, and those that go with one kind of tamponade.
 _OF_GRAFTS = ("graft_diameter", "harvest_method", "donor_region")
@@ -24,9 +23,8 @@ _OF_AGENTS = {"tamponade_pct": GASES, "tamponade_viscosity": OILS}
 def graft_findings(
     operations: pd.DataFrame, lengths: Lengths, readings: Readings, cells: CellsOfRecords
 ) -> pd.DataFrame:
-    """Asks about a graft smaller than its hole, a graft where the technique puts none, a
-    concentration or viscosity that does not go with the tamponade, and one stage of what needs two,
-    which it takes out.
+    """Asks about a graft smaller than its hole, a graft where the technique puts none, and a
+    concentration or viscosity that does not go with the tamponade.
 
     Takes harmonised operations, labelled by record, their lengths in µm, and what was read from
     which field.
@@ -35,27 +33,22 @@ def graft_findings(
         _smaller_than_hole(operations, lengths, cells),
         *(_without_tissue(operations, name, cells) for name in _OF_GRAFTS),
         *(_of_other_agent(operations, name, cells) for name in _OF_AGENTS),
-        _stages_without_exchange(operations, readings, cells),
         *(_concentrations(operations, gas, readings, cells) for gas in GASES),
     )
-
-
-def _column(operations: pd.DataFrame, name: str) -> pd.Series:
-    return operations.get(name, pd.Series(None, index=operations.index, dtype="object"))
 
 
 def _read_from(operations: pd.DataFrame, name: str) -> pd.Series:
     """The column that an upload field is read into."""
     column = upload_fields("operation")[name].column
     assert column is not None
-    return _column(operations, column)
+    return column_of(operations, column)
 
 
 def _smaller_than_hole(
     operations: pd.DataFrame, lengths: Lengths, cells: CellsOfRecords
 ) -> pd.DataFrame:
     graft, hole = lengths.um[GRAFT], lengths.um[MINIMUM]
-    second = _column(operations, SECOND).astype("float64")
+    second = column_of(operations, SECOND).astype("float64")
     # The geometric mean of two sides and one of them give the other.
     shorter = second.combine(graft**2 / second, min).fillna(graft)
     is_alike = lengths.is_nominal[GRAFT] == lengths.is_nominal[MINIMUM]
@@ -65,7 +58,7 @@ def _smaller_than_hole(
 
 def _without_tissue(operations: pd.DataFrame, name: str, cells: CellsOfRecords) -> pd.DataFrame:
     """Cells of a graft's field in rows whose technique puts no tissue into the hole."""
-    material = _column(operations, "graft_material")
+    material = column_of(operations, "graft_material")
     is_odd = material.isin(NO_TISSUE) & _read_from(operations, name).notna()
     where = _filled(cells, name, operations.index[is_odd])
     return raised("graft_without_tissue", where, other=material.reindex(where["record"]).to_numpy())
@@ -73,28 +66,12 @@ def _without_tissue(operations: pd.DataFrame, name: str, cells: CellsOfRecords) 
 
 def _of_other_agent(operations: pd.DataFrame, name: str, cells: CellsOfRecords) -> pd.DataFrame:
     """Cells with a concentration or viscosity beside a tamponade that has none."""
-    tamponade = _column(operations, "tamponade")
+    tamponade = column_of(operations, "tamponade")
     is_given = _read_from(operations, name).notna() & tamponade.notna()
     where = _filled(cells, name, operations.index[is_given & ~tamponade.isin(_OF_AGENTS[name])])
     title = upload_fields("operation")["tamponade"].spec.title
     other = [f"{code} under {title}" for code in tamponade.reindex(where["record"])]
     return raised("fields_disagree", where, other=other)
-
-
-def _stages_without_exchange(
-    operations: pd.DataFrame, readings: Readings, cells: CellsOfRecords
-) -> pd.DataFrame:
-    """One stage counted from a technique text, beside a liquid that was exchanged later: of the
-    stages there is then no telling."""
-    counted = readings.read_from.get("stages", _column(operations, "stages")) == "technique"
-    is_odd = counted & (_column(operations, "stages") == 1)
-    labels = operations.index[is_odd & (_column(operations, "pfcl_use") == "short_term")]
-    if labels.empty:
-        return gathered()
-    where = _filled(cells, "pfcl_use", labels)
-    operations.loc[where["record"], "stages"] = None
-    title = upload_fields("operation")["technique"].spec.title
-    return raised("fields_disagree", where, other=f"one stage under {title}")
 
 
 def _filled(cells: CellsOfRecords, name: str, labels: pd.Index) -> pd.DataFrame:
@@ -107,8 +84,8 @@ def _concentrations(
 ) -> pd.DataFrame:
     """The cells from which a concentration outside the gas's usual range came."""
     usual = GAS_CONCENTRATIONS[gas]
-    pct = _column(operations, PERCENT).astype("float64")
-    is_odd = (_column(operations, "tamponade") == gas) & pct.notna()
+    pct = column_of(operations, PERCENT).astype("float64")
+    is_odd = (column_of(operations, "tamponade") == gas) & pct.notna()
     labels = operations.index[is_odd & ~pct.between(usual.low, usual.high)]
     if labels.empty:
         return gathered()

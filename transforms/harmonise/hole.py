@@ -15,6 +15,11 @@ import pandas as pd
 
 from schemas.conventions import SIZE_SCHEMES, SizeScheme
 
+MINIMUM, BASE, HEIGHT = "hole_min_diameter_um", "hole_base_diameter_um", "hole_height_um"
+ARMS = ("hole_arm_one_um", "hole_arm_two_um")
+GRAFT = "graft_diameter_um"
+LENGTHS = (MINIMUM, BASE, HEIGHT, *ARMS, GRAFT)
+
 
 def size_class(minimum_um: pd.Series, is_nominal: pd.Series, scheme: SizeScheme) -> pd.Series:
     """Class of each minimum diameter (µm); an edge belongs to the class below it.
@@ -57,27 +62,20 @@ class Lengths:
         return (sum(self.um[part] for part in parts) / self.um[whole]).where(is_alike)
 
 
-LENGTHS = (
-    "hole_min_diameter_um", "hole_base_diameter_um", "hole_height_um", "hole_arm_one_um",
-    "hole_arm_two_um", "graft_diameter_um",
-)  # fmt: skip
-
-
 def sizes(lengths: Lengths) -> pd.DataFrame:
     """Size classes, indices and oversize, by warehouse column, labelled as the lengths."""
-    minimum, base, height, one, two, graft = LENGTHS
-    um, nominal = lengths.um, lengths.is_nominal[minimum]
+    um, nominal = lengths.um, lengths.is_nominal[MINIMUM]
     return pd.DataFrame(
         {
-            "hole_size_class": size_class(um[minimum], nominal, SIZE_SCHEMES["ivts_2013"]),
-            "hole_size_band": size_class(um[minimum], nominal, SIZE_SCHEMES["bands_above_400"]),
-            "hole_form_factor": lengths.index_of((one, two), base),
-            "macular_hole_index": lengths.index_of((height,), base),
-            "tractional_hole_index": lengths.index_of((height,), minimum),
-            "diameter_hole_index": lengths.index_of((minimum,), base),
-            "graft_oversize_min_pct": oversize_pct(um[graft], um[minimum]),
-            "graft_oversize_min_area_pct": area_oversize_pct(um[graft], um[minimum]),
-            "graft_oversize_base_pct": oversize_pct(um[graft], um[base]),
-            "graft_oversize_base_area_pct": area_oversize_pct(um[graft], um[base]),
+            "hole_size_class": size_class(um[MINIMUM], nominal, SIZE_SCHEMES["ivts_2013"]),
+            "hole_size_band": size_class(um[MINIMUM], nominal, SIZE_SCHEMES["bands_above_400"]),
+            "hole_form_factor": lengths.index_of(ARMS, BASE),
+            "macular_hole_index": lengths.index_of((HEIGHT,), BASE),
+            "tractional_hole_index": lengths.index_of((HEIGHT,), MINIMUM),
+            "diameter_hole_index": lengths.index_of((MINIMUM,), BASE),
+            "graft_oversize_min_pct": oversize_pct(um[GRAFT], um[MINIMUM]),
+            "graft_oversize_min_area_pct": area_oversize_pct(um[GRAFT], um[MINIMUM]),
+            "graft_oversize_base_pct": oversize_pct(um[GRAFT], um[BASE]),
+            "graft_oversize_base_area_pct": area_oversize_pct(um[GRAFT], um[BASE]),
         }
     )

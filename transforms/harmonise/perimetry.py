@@ -10,7 +10,7 @@ from schemas.conversions import LOSS_SIGN_TURNED
 from transforms.findings import none_raised, raised
 from transforms.harmonise.context import PROBLEM, RULE, Context
 from transforms.harmonise.quantities import read_number
-from transforms.harmonise.readings import Readings
+from transforms.harmonise.readings import Readings, column_of
 from transforms.records import CellsOfRecords
 
 SIGN_UNCLEAR = "loss_sign_unclear"
@@ -62,8 +62,8 @@ def settle_reliability(
     To be called when impossible shares have been taken out.
     """
     limits = FIELD_RELIABILITY["usual"]
-    positives = _share(visits, "perimetry_false_positive_pct")
-    negatives = _share(visits, "perimetry_false_negative_pct")
+    positives = column_of(visits, "perimetry_false_positive_pct").astype("float64")
+    negatives = column_of(visits, "perimetry_false_negative_pct").astype("float64")
     is_decided = positives.notna() | negatives.notna()
     if not is_decided.any():
         return none_raised()
@@ -76,7 +76,3 @@ def settle_reliability(
             made_of[_RELIABLE] = made_of[_RELIABLE].mask(is_decided)
     differs = (by_answers != by_word).fillna(False).astype(bool)
     return raised("reliability_differs", cells.of("visit", _RELIABLE, visits.index[differs]))
-
-
-def _share(visits: pd.DataFrame, column: str) -> pd.Series:
-    return visits.get(column, pd.Series(np.nan, index=visits.index)).astype("float64")

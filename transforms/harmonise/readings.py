@@ -28,9 +28,14 @@ class Readings:
 
     def column(self, name: str) -> pd.Series:
         """A column of values; all missing where no cell was read into it."""
-        if name in self.values:
-            return self.values[name]
-        return pd.Series(None, index=self.values.index, dtype="object", name=name)
+        return column_of(self.values, name)
+
+
+def column_of(values: pd.DataFrame, name: str) -> pd.Series:
+    """A column of values; all missing where the frame has none of that name."""
+    if name in values:
+        return values[name]
+    return pd.Series(None, index=values.index, dtype="object", name=name)
 
 
 @dataclass(frozen=True)
