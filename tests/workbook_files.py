@@ -88,3 +88,10 @@ def reason_of(name: str, content: bytes) -> str:
         read_workbook(name, content)
     assert "\n" not in refused.value.reason
     return refused.value.reason
+
+
+def ods_row(cells: str) -> bytes:
+    """An OpenDocument spreadsheet with this XML for its one row."""
+    return ods_with(
+        f'<table:table table:name="Log"><table:table-row>{cells}</table:table-row></table:table>'
+    )
